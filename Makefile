@@ -1,0 +1,42 @@
+# Everything starts here: `make demo` and `make test` need only python3 (3.11 to 3.13), git and make.
+PYTHON ?= python3
+VENV ?= .venv
+PORT ?= 8000
+LOCK := config/requirements/dev.txt
+RUN := $(VENV)/bin/python
+MANAGE := $(RUN) manage.py
+
+.PHONY: demo serve test check format schema lock install
+
+install:
+	@$(PYTHON) -I config/bootstrap.py $(VENV) $(LOCK)
+
+demo: install
+	@$(MANAGE) demo
+
+serve: install
+	@$(MANAGE) serve --port $(PORT)
+
+test: install
+	$(RUN) -m pytest -n 2 --cov --cov-report=term $(ARGS)
+
+check: install
+	$(RUN) -m ruff format --check .
+	$(RUN) -m ruff check .
+	$(RUN) -m mypy
+	$(VENV)/bin/lint-imports --no-logo
+	$(MANAGE) makemigrations --check --dry-run
+	$(RUN) -m pytest -q --no-cov tests/config/test_openapi_document.py tests/config/test_house.py
+
+format: install
+	$(RUN) -m ruff format .
+	$(RUN) -m ruff check --fix .
+
+schema: install
+	$(MANAGE) spectacular --validate --fail-on-warn --file config/openapi.yaml
+
+# Needs uv on the PATH; the lock holds hashes and no address.
+LOCK_OPTIONS := --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate
+lock:
+	uv pip compile pyproject.toml $(LOCK_OPTIONS) -o config/requirements/runtime.txt
+	uv pip compile pyproject.toml --group dev $(LOCK_OPTIONS) -c config/requirements/runtime.txt -o $(LOCK)
