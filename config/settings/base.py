@@ -1,0 +1,184 @@
+"""Settings that hold everywhere; what differs comes from the environment."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import environ
+
+env = environ.Env()
+
+BASE_DIR = Path(__file__).resolve().parents[2]
+VAR_DIR = Path(env.str("VAR_DIR", default=str(BASE_DIR / "var")))
+VAR_DIR.mkdir(parents=True, exist_ok=True)
+
+DEBUG = False
+ALLOWED_HOSTS: list[str] = env.list("ALLOWED_HOSTS", default=[])
+PUBLIC_URL = env.str("PUBLIC_URL", default="http://localhost:8000")
+
+INSTALLED_APPS = [
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "rest_framework",
+    "django_filters",
+    "drf_spectacular",
+    "drf_spectacular_sidecar",
+    "properties",
+    "audits",
+    "scheduling",
+    "reports",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+
+ROOT_URLCONF = "config.urls"
+WSGI_APPLICATION = "config.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ]
+        },
+    }
+]
+
+SQLITE_LOCK_TIMEOUT_S = env.int("SQLITE_LOCK_TIMEOUT_S", default=20)
+
+
+def _database() -> dict[str, Any]:
+    """Return the database of DATABASE_URL, or the embedded SQLite file.
+
+    SQLite begins every transaction as a writer (IMMEDIATE), so two writers queue instead of failing
+    half-way, and keeps a write-ahead log, so readers never wait.
+    """
+    default = f"sqlite:///{VAR_DIR / 'db.sqlite3'}"
+    database: dict[str, Any] = dict(env.db_url("DATABASE_URL", default=default))
+    if database["ENGINE"] == "django.db.backends.sqlite3":
+        database["OPTIONS"] = {
+            "transaction_mode": "IMMEDIATE",
+            "timeout": SQLITE_LOCK_TIMEOUT_S,
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+        }
+    else:
+        database["CONN_MAX_AGE"] = 60
+        database["CONN_HEALTH_CHECKS"] = True
+    return database
+
+
+DATABASES = {"default": _database()}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "properties.StaffMember"
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 12},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+ACCESS_TOKEN_DAYS = 90
+
+LANGUAGE_CODE = "en-us"
+TIME_ZONE = "UTC"
+USE_TZ = True
+
+STATIC_URL = "static/"
+STATIC_ROOT = VAR_DIR / "static"
+
+DATA_UPLOAD_MAX_MEMORY_SIZE = 1_048_576
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "no-referrer"
+X_FRAME_OPTIONS = "DENY"
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": ["properties.http.authentication.BearerTokenAuthentication"],
+    "DEFAULT_PERMISSION_CLASSES": ["properties.http.permissions.DeclaredAccess"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PAGINATION_CLASS": "properties.http.paging.NewestFirst",
+    "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
+    "DEFAULT_SCHEMA_CLASS": "properties.http.schema.ProblemAwareSchema",
+    "DEFAULT_THROTTLE_RATES": {"sign-in": env.str("SIGN_IN_RATE", default="10/min")},
+    "EXCEPTION_HANDLER": "config.exception_handler.problem_response",
+    "NUM_PROXIES": env.int("NUM_PROXIES", default=0),
+    "UNAUTHENTICATED_USER": "django.contrib.auth.models.AnonymousUser",
+    "TEST_REQUEST_DEFAULT_FORMAT": "json",
+}
+
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Sprinkler audit and watering API",
+    "DESCRIPTION": (
+        "Properties, zones, catch tests, faults and watering plans of one lawn and plant-health"
+        " company. Physical quantities are sent and returned as `{value, unit}`; errors are RFC"
+        " 9457 problem details with JSON pointers to the fields at fault."
+    ),
+    "VERSION": "1",
+    "OAS_VERSION": "3.1.0",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_PERMISSIONS": ["rest_framework.permissions.AllowAny"],
+    "SERVE_AUTHENTICATION": [],
+    "SCHEMA_PATH_PREFIX": r"/api/v1/",
+    "COMPONENT_SPLIT_REQUEST": True,
+    "SORT_OPERATION_PARAMETERS": False,
+    "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    "ENUM_NAME_OVERRIDES": {
+        "HeadKind": "properties.models.zones.HEAD_KINDS",
+        "VisitKind": "audits.models.visits.VisitKind",
+        "DocumentKind": "reports.models.documents.DocumentKind",
+        "UnitSystem": "properties.models.company.UNIT_SYSTEMS",
+    },
+}
+
+# Background work. A row is the truth; a Celery message only says that a row may be due.
+REDIS_URL = env.str("REDIS_URL", default="")
+JOB_LEASE_S = env.int("JOB_LEASE_S", default=600)
+JOB_ATTEMPTS = 3
+JOB_RETRY_S = 30
+CELERY_BROKER_URL = REDIS_URL or None
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_SERIALIZER = "json"
+CELERY_ACCEPT_CONTENT = ["json"]
+CELERY_TASK_TIME_LIMIT = 300
+CELERY_TASK_SOFT_TIME_LIMIT = 270
+CELERY_TASK_PUBLISH_RETRY_POLICY = {"max_retries": 1, "interval_max": 0.2}
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_MAX_TASKS_PER_CHILD = 500
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "visibility_timeout": 3600,
+    "socket_timeout": 10,
+    "socket_connect_timeout": 3,
+    "socket_keepalive": True,
+    "health_check_interval": 25,
+}
+CELERY_BEAT_SCHEDULE = {
+    "sweep-jobs": {"task": "properties.sweep_jobs", "schedule": 60.0},
+}
