@@ -1,0 +1,28 @@
+from properties.models.company import Company
+from properties.models.customers import Customer, Relation
+from properties.models.events import Event
+from properties.models.jobs import Job, JobState
+from properties.models.places import Controller, Property, RainSensor, WaterSource
+from properties.models.rows import MeasuredRow, Row
+from properties.models.staff import AccessToken, Role, StaffMember
+from properties.models.zones import HeadGroup, Zone
+
+__all__ = [
+    "AccessToken",
+    "Company",
+    "Controller",
+    "Customer",
+    "Event",
+    "HeadGroup",
+    "Job",
+    "JobState",
+    "MeasuredRow",
+    "Property",
+    "RainSensor",
+    "Relation",
+    "Role",
+    "Row",
+    "StaffMember",
+    "WaterSource",
+    "Zone",
+]

@@ -1,0 +1,116 @@
+"""Properties and the controllers on their walls."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from django.db import models
+from django.db.models import Q
+
+from properties.models.checks import between, one_of
+from properties.models.company import check_time_zone
+from properties.models.customers import Customer
+from properties.models.rows import MeasuredRow, Row
+
+
+class WaterSource(models.TextChoices):
+    MAINS = "mains", "Mains"
+    RECLAIMED = "reclaimed", "Reclaimed"
+    WELL = "well", "Well"
+
+
+class Property(MeasuredRow):
+    """A client's place: where it is, what water it has, and how to get in."""
+
+    unlogged: ClassVar[frozenset[str]] = frozenset({"name", "street", "access_notes", "animals"})
+
+    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="properties")
+    name = models.CharField(max_length=200)
+    street = models.CharField(max_length=200)
+    city = models.CharField(max_length=100)
+    region = models.CharField(max_length=100, blank=True)
+    postal_code = models.CharField(max_length=20, blank=True)
+    latitude = models.FloatField(null=True, blank=True, help_text="WGS 84 [deg]")
+    longitude = models.FloatField(null=True, blank=True, help_text="WGS 84 [deg]")
+    elevation_m = models.FloatField(null=True, blank=True)
+    time_zone = models.CharField(max_length=64, validators=[check_time_zone])
+    water_source = models.CharField(
+        max_length=20, choices=WaterSource.choices, default=WaterSource.MAINS
+    )
+    static_pressure_kpa = models.FloatField(null=True, blank=True)
+    available_flow_l_min = models.FloatField(null=True, blank=True)
+    water_price_per_m3 = models.DecimalField(
+        max_digits=8,
+        decimal_places=4,
+        null=True,
+        blank=True,
+        help_text="In the company's currency.",
+    )
+    access_notes = models.TextField(blank=True, max_length=2000)
+    animals = models.CharField(max_length=200, blank=True)
+    somebody_must_be_home = models.BooleanField(default=False)
+    may_change_program = models.BooleanField(
+        default=False, help_text="The client lets us set the controller."
+    )
+
+    class Meta:
+        verbose_name_plural = "properties"
+        ordering = ["name"]
+        constraints = [
+            one_of("water_source", WaterSource.choices),
+            between("latitude", -90, 90, words="the latitude"),
+            between("longitude", -180, 180, words="the longitude"),
+            between("elevation_m", -430, 6000, words="the elevation in metres"),
+            between("static_pressure_kpa", 0, 2500, words="the static pressure in kPa"),
+            between("available_flow_l_min", 0, 20_000, words="the available flow in L/min"),
+            between("water_price_per_m3", 0, 1000, words="the price of a cubic metre"),
+            models.CheckConstraint(
+                condition=Q(latitude__isnull=True, longitude__isnull=True)
+                | Q(latitude__isnull=False, longitude__isnull=False),
+                name="property_position_whole",
+                violation_error_message="latitude: give both latitude and longitude, or neither.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def address_lines(self) -> tuple[str, ...]:
+        town = " ".join(part for part in (self.city, self.region, self.postal_code) if part)
+        return (self.street, town)
+
+
+class RainSensor(models.TextChoices):
+    NONE = "none", "None"
+    WORKING = "working", "Working"
+    BROKEN = "broken", "Broken"
+    UNKNOWN = "unknown", "Not looked at"
+
+
+class Controller(Row):
+    """A controller and what it is able to do."""
+
+    property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="controllers")
+    name = models.CharField(max_length=100)
+    where = models.CharField(max_length=200, blank=True, help_text="Where it hangs.")
+    program_count = models.PositiveSmallIntegerField(default=3)
+    starts_per_program = models.PositiveSmallIntegerField(default=4)
+    minute_step = models.PositiveSmallIntegerField(default=1)
+    longest_run_min = models.PositiveSmallIntegerField(default=240)
+    rain_sensor = models.CharField(
+        max_length=20, choices=RainSensor.choices, default=RainSensor.UNKNOWN
+    )
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            one_of("rain_sensor", RainSensor.choices),
+            between("program_count", 1, 12, words="the number of programs"),
+            between("starts_per_program", 1, 24, words="the starts per program"),
+            between("minute_step", 1, 30, words="the minute step"),
+            between("longest_run_min", 1, 1440, words="the longest run in minutes"),
+            models.UniqueConstraint(fields=["property", "name"], name="controller_name_once"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,0 +1,146 @@
+"""Zones: what one valve waters, and the heads that do it."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import Q
+
+from properties.domain.site import Exposure, HeadKind, PlantType, SoilTexture
+from properties.models.checks import between, one_of
+from properties.models.places import Controller, Property
+from properties.models.rows import MeasuredRow
+
+
+def choices_of(words: type[HeadKind | PlantType | SoilTexture | Exposure]) -> list[tuple[str, str]]:
+    """Return the choices of a set of domain words, with a readable label each."""
+    return [(word.value, word.value.replace("_", " ").capitalize()) for word in words]
+
+
+HEAD_KINDS: Final = choices_of(HeadKind)
+PLANT_TYPES: Final = choices_of(PlantType)
+SOIL_TEXTURES: Final = choices_of(SoilTexture)
+EXPOSURES: Final = choices_of(Exposure)
+MONTHS = 12
+
+
+def check_root_depths(depths: object) -> None:
+    """Refuse root depths that are not twelve numbers between 25 and 3,000 mm."""
+    numbers = depths if isinstance(depths, list) and len(depths) == MONTHS else [None]
+    if not all(isinstance(depth, int | float) and 25 <= depth <= 3000 for depth in numbers):
+        raise ValidationError(
+            "Give twelve root depths, January to December, each between 25 and 3,000 mm.",
+            code="root-depths",
+        )
+
+
+class Zone(MeasuredRow):
+    """What waters together: area, heads, plants, soil and sun of one valve (or of one hose)."""
+
+    property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="zones")
+    controller = models.ForeignKey(
+        Controller, on_delete=models.PROTECT, related_name="zones", null=True, blank=True
+    )
+    number = models.PositiveSmallIntegerField()
+    name = models.CharField(max_length=100)
+    area_m2 = models.FloatField(null=True, blank=True)
+    head_kind = models.CharField(max_length=20, choices=HEAD_KINDS)
+    plant_type = models.CharField(max_length=30, choices=PLANT_TYPES)
+    plant_factor = models.FloatField(
+        null=True, blank=True, help_text="Overrides the plant type's factor in every month."
+    )
+    quality_factor = models.FloatField(default=1.0)
+    soil_texture = models.CharField(max_length=20, choices=SOIL_TEXTURES)
+    slope_percent = models.FloatField(default=0.0)
+    exposure = models.CharField(max_length=20, choices=EXPOSURES, blank=True)
+    microclimate_factor = models.FloatField(null=True, blank=True)
+    root_depths_mm = models.JSONField(
+        null=True, blank=True, validators=[check_root_depths],
+        help_text="January to December; empty: as usual for the plant type.",
+    )  # fmt: skip
+    allowed_depletion = models.FloatField(null=True, blank=True)
+    available_mm_m = models.FloatField(null=True, blank=True)
+    intake_mm_h = models.FloatField(null=True, blank=True)
+    accumulation_mm = models.FloatField(null=True, blank=True)
+    min_days_between = models.PositiveSmallIntegerField(default=1)
+    max_days_between = models.PositiveSmallIntegerField(default=14)
+    is_active = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["property_id", "number"]
+        constraints = [
+            one_of("head_kind", HEAD_KINDS),
+            one_of("plant_type", PLANT_TYPES),
+            one_of("soil_texture", SOIL_TEXTURES),
+            one_of("exposure", [("", ""), *EXPOSURES]),
+            between("number", 1, 200, words="the zone number"),
+            between("area_m2", 0.1, 1_000_000, words="the area in square metres"),
+            between("plant_factor", 0.05, 1.5, words="the plant factor"),
+            between("quality_factor", 0.1, 1.0, words="the quality factor"),
+            between("slope_percent", 0, 100, words="the slope in percent"),
+            between("microclimate_factor", 0.5, 1.4, words="the microclimate factor"),
+            between("allowed_depletion", 0.1, 0.8, words="the allowed depletion"),
+            between("available_mm_m", 20, 300, words="the available water in mm per metre"),
+            between("intake_mm_h", 0.5, 500, words="the soil's intake in mm/h"),
+            between("accumulation_mm", 0.5, 50, words="the surface accumulation in mm"),
+            between("min_days_between", 1, 31, words="the shortest days between"),
+            between("max_days_between", 1, 31, words="the longest days between"),
+            models.CheckConstraint(
+                condition=Q(min_days_between__lte=models.F("max_days_between")),
+                name="zone_days_in_order",
+                violation_error_message=(
+                    "max_days_between: the longest gap must not be under the shortest."
+                ),
+            ),
+            models.CheckConstraint(
+                condition=(~Q(exposure="") & Q(microclimate_factor__isnull=True))
+                | (Q(exposure="") & Q(microclimate_factor__isnull=False)),
+                name="zone_exposure_or_microclimate",
+                violation_error_message=(
+                    "exposure: give an exposure or a microclimate factor, one of them."
+                ),
+            ),
+            models.UniqueConstraint(
+                fields=["controller", "number"],
+                name="zone_number_once",
+                violation_error_message="number: this controller has a zone of that number.",
+            ),
+            models.UniqueConstraint(
+                fields=["property", "number"],
+                condition=Q(controller__isnull=True),
+                name="zone_number_once_without_controller",
+                violation_error_message="number: this property has a zone of that number.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.name}"
+
+
+class HeadGroup(MeasuredRow):
+    """Heads of one kind and nozzle in a zone."""
+
+    zone = models.ForeignKey(Zone, on_delete=models.PROTECT, related_name="head_groups")
+    name = models.CharField(max_length=100, blank=True, help_text="Such as: corners.")
+    kind = models.CharField(max_length=20, choices=HEAD_KINDS)
+    count = models.PositiveSmallIntegerField()
+    rated_flow_l_min = models.FloatField(help_text="Of one head at the rated pressure.")
+    rated_pressure_kpa = models.FloatField(null=True, blank=True)
+    arc_deg = models.PositiveSmallIntegerField(null=True, blank=True)
+    throw_m = models.FloatField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["zone_id", "id"]
+        constraints = [
+            one_of("kind", HEAD_KINDS),
+            between("count", 1, 2000, words="the number of heads"),
+            between("rated_flow_l_min", 0.001, 500, words="the rated flow in L/min"),
+            between("rated_pressure_kpa", 10, 2500, words="the rated pressure in kPa"),
+            between("arc_deg", 1, 360, words="the arc in degrees"),
+            between("throw_m", 0.1, 60, words="the throw in metres"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.count} {self.kind}"

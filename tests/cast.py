@@ -1,0 +1,143 @@
+"""The cast of the tests: one company, its people, two clients; builders with fixed defaults.
+
+Every builder makes a whole, valid row; a test names only what it is about.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+from audits.models import CatchTest, CupReading, Visit, VisitState
+from properties.models import (
+    Company,
+    Controller,
+    Customer,
+    HeadGroup,
+    Property,
+    Role,
+    StaffMember,
+    Zone,
+)
+from scheduling.models import WeatherDay, WeatherStation
+from scheduling.services.weather import compute_et0
+
+NOW = dt.datetime(2026, 6, 10, 15, 0, tzinfo=dt.UTC)
+TODAY = NOW.date()
+PASSWORD = "a-long-and-odd-password"
+ROW = {"created_at": NOW, "changed_at": NOW}
+
+
+def make_company(**changes: Any) -> Company:
+    values = {"name": "Meadowlark", "units": "us", "time_zone": "America/Chicago", **ROW}
+    return Company.objects.create(**{**values, **changes})
+
+
+def make_office(email: str = "office@meadowlark.example", **changes: Any) -> StaffMember:
+    values = {"name": "Office", "role": Role.OFFICE, **changes}
+    return StaffMember.objects.create_user(email, PASSWORD, **values)
+
+
+def make_technician(email: str = "ruben@meadowlark.example", **changes: Any) -> StaffMember:
+    values = {"name": "Ruben", "role": Role.TECHNICIAN, **changes}
+    return StaffMember.objects.create_user(email, None, **values)
+
+
+def make_customer(**changes: Any) -> Customer:
+    values = {"name": "Ingrid Holm", "email": "ingrid@holm.example", **ROW}
+    return Customer.objects.create(**{**values, **changes})
+
+
+def make_property(customer: Customer | None = None, **changes: Any) -> Property:
+    values = {
+        "customer": customer or make_customer(),
+        "name": "Holm garden",
+        "street": "48 Kiln Street",
+        "city": "Tallgrass",
+        "latitude": 40.42,
+        "longitude": -101.70,
+        "time_zone": "America/Chicago",
+        **ROW,
+    }
+    return Property.objects.create(**{**values, **changes})
+
+
+def make_controller(property_: Property, **changes: Any) -> Controller:
+    return Controller.objects.create(**{"property": property_, "name": "Garage", **ROW, **changes})
+
+
+def make_zone(controller: Controller, **changes: Any) -> Zone:
+    values = {
+        "property": controller.property,
+        "controller": controller,
+        "number": 1,
+        "name": "Front lawn",
+        "area_m2": 200.0,
+        "head_kind": "spray",
+        "plant_type": "cool_turf",
+        "soil_texture": "loam",
+        "exposure": "full_sun",
+        **ROW,
+    }
+    return Zone.objects.create(**{**values, **changes})
+
+
+def make_heads(zone: Zone, **changes: Any) -> HeadGroup:
+    values = {"kind": zone.head_kind, "count": 10, "rated_flow_l_min": 7.0, **ROW}
+    return HeadGroup.objects.create(**{"zone": zone, **values, **changes})
+
+
+def make_visit(property_: Property, technician: StaffMember, **changes: Any) -> Visit:
+    values = {"property": property_, "technician": technician, "planned_date": TODAY, **ROW}
+    return Visit.objects.create(**{**values, **changes})
+
+
+def make_visit_under_way(property_: Property, technician: StaffMember, **changes: Any) -> Visit:
+    return make_visit(property_, technician, state=VisitState.UNDER_WAY, started_at=NOW, **changes)
+
+
+def make_catch_test(visit: Visit, zone: Zone, **changes: Any) -> CatchTest:
+    """Twelve cups of 40 mm/h at uniformity 0.75, read one by one."""
+    values = {
+        "taken_at": NOW, "run_min": 10.0, "is_pooled": False, "cups": 12,
+        "cup_shape": "straight_walled", "mean_depth_mm": 6.67, "rate_mm_h": 40.0,
+        "rate_low_mm_h": 34.0, "rate_high_mm_h": 46.0, "du_lq": 0.75, "du_lh": 0.85, "cu": 0.84,
+        **ROW,
+    }  # fmt: skip
+    test = CatchTest.objects.create(**{"visit": visit, "zone": zone, **values, **changes})
+    depths = [] if test.is_pooled else [5.0] * 3 + [7.2] * 9
+    CupReading.objects.bulk_create(
+        CupReading(test=test, number=number, depth_mm=depth)
+        for number, depth in enumerate(depths, start=1)
+    )
+    return test
+
+
+def make_station(**changes: Any) -> WeatherStation:
+    values = {
+        "code": "ZZTEST00001", "name": "Tallgrass Field Station", "latitude": 40.4,
+        "longitude": -101.73, "elevation_m": 1072.0, **ROW,
+    }  # fmt: skip
+    return WeatherStation.objects.create(**{**values, **changes})
+
+
+def make_weather(station: WeatherStation, *, years: int = 6, first_year: int = 2015) -> None:
+    """Give a station whole years of a plain climate: warm summers, a wet day every tenth day."""
+    first = dt.date(first_year, 1, 1)
+    count = (dt.date(first_year + years, 1, 1) - first).days
+    days = [
+        _weather_day(station, first + dt.timedelta(days=index), index) for index in range(count)
+    ]
+    compute_et0(days)
+    WeatherDay.objects.bulk_create(days)
+
+
+def _weather_day(station: WeatherStation, date: dt.date, index: int) -> WeatherDay:
+    warmth = 1 - abs(date.month - 7) / 6  # 0 in January, 1 in July
+    return WeatherDay(
+        station=station,
+        date=date,
+        tmin_c=2.0 + 14 * warmth,
+        tmax_c=12.0 + 20 * warmth,
+        rain_mm=20.0 if index % 10 == 0 else 0.0,
+    )

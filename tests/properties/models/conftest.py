@@ -1,0 +1,19 @@
+"""One valid row of each kind, to be broken at the database."""
+
+from __future__ import annotations
+
+import pytest
+
+from properties.models import Job
+from tests import cast
+
+
+@pytest.fixture
+def rows(company, office, technician, zone):
+    """Return one stored row by the name of its model."""
+    heads = cast.make_heads(zone)
+    job = Job.objects.create(
+        kind="test", subject_id=zone.pk, created_at=cast.NOW, due_at=cast.NOW, asked_by=office
+    )
+    stored = [company, technician, zone.property.customer, zone.property, zone.controller, zone]
+    return {type(row).__name__: row for row in [*stored, heads, job]}

@@ -1,0 +1,265 @@
+"""Rules that must hold hold in the database, whoever writes."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pytest
+from django.apps import apps
+from django.db import IntegrityError, models, transaction
+
+from properties.models import (
+    Company,
+    Controller,
+    Customer,
+    HeadGroup,
+    Job,
+    JobState,
+    Property,
+    StaffMember,
+    Zone,
+)
+from tests import cast
+
+RANGES = [
+    ("Property", "latitude", -90, 90),
+    ("Property", "longitude", -180, 180),
+    ("Property", "elevation_m", -430, 6000),
+    ("Property", "static_pressure_kpa", 0, 2500),
+    ("Property", "available_flow_l_min", 0, 20_000),
+    ("Property", "water_price_per_m3", 0, 1000),
+    ("Controller", "program_count", 1, 12),
+    ("Controller", "starts_per_program", 1, 24),
+    ("Controller", "minute_step", 1, 30),
+    ("Controller", "longest_run_min", 1, 1440),
+    ("Zone", "number", 1, 200),
+    ("Zone", "area_m2", 0.1, 1_000_000),
+    ("Zone", "plant_factor", 0.05, 1.5),
+    ("Zone", "quality_factor", 0.1, 1.0),
+    ("Zone", "slope_percent", 0, 100),
+    ("Zone", "microclimate_factor", 0.5, 1.4),
+    ("Zone", "allowed_depletion", 0.1, 0.8),
+    ("Zone", "available_mm_m", 20, 300),
+    ("Zone", "intake_mm_h", 0.5, 500),
+    ("Zone", "accumulation_mm", 0.5, 50),
+    ("Zone", "min_days_between", 1, 31),
+    ("Zone", "max_days_between", 1, 31),
+    ("HeadGroup", "count", 1, 2000),
+    ("HeadGroup", "rated_flow_l_min", 0.001, 500),
+    ("HeadGroup", "rated_pressure_kpa", 10, 2500),
+    ("HeadGroup", "arc_deg", 1, 360),
+    ("HeadGroup", "throw_m", 0.1, 60),
+]
+WORDS = [
+    ("Company", "units"),
+    ("Customer", "relation"),
+    ("Customer", "units"),
+    ("Customer", "language"),
+    ("StaffMember", "role"),
+    ("Property", "water_source"),
+    ("Controller", "rain_sensor"),
+    ("Zone", "head_kind"),
+    ("Zone", "plant_type"),
+    ("Zone", "soil_texture"),
+    ("Zone", "exposure"),
+    ("HeadGroup", "kind"),
+    ("Job", "state"),
+]
+# What else must be written so that only the one rule is broken.
+BESIDE = {
+    "microclimate_factor": {"exposure": ""},
+    "min_days_between": {"max_days_between": 31},
+    "max_days_between": {"min_days_between": 1},
+}
+NAMED = {
+    "company_is_only",
+    "customer_reference_once",
+    "staff_email_once",
+    "staff_superuser_is_office",
+    "property_position_whole",
+    "controller_name_once",
+    "zone_days_in_order",
+    "zone_exposure_or_microclimate",
+    "zone_number_once",
+    "zone_number_once_without_controller",
+    "job_waits_once",
+    "job_running_has_lease",
+}
+
+
+def update(row: models.Model, **changes: object) -> None:
+    """Write past every check but the database's."""
+    with transaction.atomic():
+        type(row)._default_manager.filter(pk=row.pk).update(**changes)
+
+
+def insert(model: type[models.Model], **values: object) -> None:
+    """Insert past every check but the database's."""
+    with transaction.atomic():
+        model._default_manager.bulk_create([model(**values)])
+
+
+def test_every_constraint_of_this_app_is_tried_in_this_file():
+    constraints = {
+        constraint.name
+        for model in apps.get_app_config("properties").get_models()
+        for constraint in model._meta.constraints
+    }
+    tried = {f"properties_{model.lower()}_{field}" for model, field, *_ in [*RANGES, *WORDS]}
+
+    assert constraints == tried | NAMED
+
+
+@pytest.mark.parametrize(("model", "field", "low", "high"), RANGES)
+def test_a_number_stays_in_its_range(rows, model, field, low, high):
+    row, step = rows[model], max(1, abs(high)) * 1e-4
+    step = 1 if isinstance(row._meta.get_field(field), models.IntegerField) else step
+    beside = BESIDE.get(field, {})
+
+    for inside in (low, high):
+        update(row, **{field: inside}, **beside)
+    for outside in (low - step, high + step):
+        with pytest.raises(IntegrityError, match=f"properties_{model.lower()}_{field}|{field}"):
+            update(row, **{field: outside}, **beside)
+
+
+@pytest.mark.parametrize(("model", "field"), WORDS)
+def test_a_word_is_one_of_its_choices(rows, model, field):
+    with pytest.raises(IntegrityError, match=f"properties_{model.lower()}_{field}"):
+        update(rows[model], **{field: "nonsense"})
+    with pytest.raises(IntegrityError):
+        update(rows[model], **{field: None})
+
+
+def test_there_is_one_company(company):
+    with pytest.raises(IntegrityError):
+        insert(Company, name="Second", **cast.ROW)
+    with pytest.raises(IntegrityError, match="company_is_only"):
+        insert(Company, name="Second", is_only=False, **cast.ROW)
+
+
+def test_an_email_is_unique_in_whatever_case(technician, office):
+    with pytest.raises(IntegrityError):
+        update(office, email=technician.email)
+    with pytest.raises(IntegrityError):
+        update(office, email=technician.email.upper())
+    update(office, email="Other@Meadowlark.example")
+
+
+def test_a_superuser_is_of_the_office(technician, office):
+    update(office, is_superuser=True)
+    with pytest.raises(IntegrityError, match="staff_superuser_is_office"):
+        update(technician, is_superuser=True)
+    with pytest.raises(IntegrityError, match="staff_superuser_is_office"):
+        update(office, role="technician")
+
+
+def test_a_reference_is_one_customers_and_may_be_missing_with_many(company):
+    first = cast.make_customer(reference="C-7")
+    second, third = cast.make_customer(), cast.make_customer()
+
+    assert second.reference == third.reference == ""
+    with pytest.raises(IntegrityError):
+        update(second, reference=first.reference)
+
+
+@pytest.mark.parametrize(
+    "half", [{"latitude": None}, {"longitude": None}], ids=["no latitude", "no longitude"]
+)
+def test_a_position_is_whole_or_absent(garden, half):
+    with pytest.raises(IntegrityError, match="property_position_whole"):
+        update(garden, **half)
+    update(garden, latitude=None, longitude=None)
+
+
+def test_a_controller_name_is_unique_at_its_property_alone(controller, other_garden):
+    cast.make_controller(other_garden, name=controller.name)
+    with pytest.raises(IntegrityError):
+        insert(Controller, property=controller.property, name=controller.name, **cast.ROW)
+
+
+def test_the_longest_gap_is_not_under_the_shortest(zone):
+    update(zone, min_days_between=5, max_days_between=5)
+    with pytest.raises(IntegrityError, match="zone_days_in_order"):
+        update(zone, min_days_between=6)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"exposure": "full_sun", "microclimate_factor": 1.1},
+        {"exposure": "", "microclimate_factor": None},
+    ],
+    ids=["both", "neither"],
+)
+def test_a_zone_has_an_exposure_or_a_microclimate_factor(zone, wrong):
+    with pytest.raises(IntegrityError, match="zone_exposure_or_microclimate"):
+        update(zone, **wrong)
+    update(zone, exposure="", microclimate_factor=1.1)
+
+
+def _copy_of(zone: Zone, **changes: object) -> dict[str, object]:
+    names = ("property", "controller", "number", "name", "head_kind", "plant_type", "soil_texture")
+    values = {name: getattr(zone, name) for name in names}
+    return {**values, "exposure": "full_sun", **cast.ROW, **changes}
+
+
+def test_a_zone_number_is_unique_on_its_controller(zone, garden):
+    with pytest.raises(IntegrityError):
+        insert(Zone, **_copy_of(zone))
+    second = cast.make_controller(garden, name="Shed")
+    insert(Zone, **_copy_of(zone, controller=second))
+    insert(Zone, **_copy_of(zone, number=2))
+
+
+def test_a_zone_number_without_controller_is_unique_at_its_property(zone, other_garden):
+    insert(Zone, **_copy_of(zone, controller=None))
+    with pytest.raises(IntegrityError):
+        insert(Zone, **_copy_of(zone, controller=None))
+    insert(Zone, **_copy_of(zone, controller=None, property=other_garden))
+
+
+def _job(**changes: object) -> dict[str, object]:
+    return {"kind": "test", "created_at": cast.NOW, "due_at": cast.NOW, **changes}
+
+
+def test_of_one_kind_and_subject_one_job_waits(zone):
+    insert(Job, **_job(subject_id=zone.pk))
+    with pytest.raises(IntegrityError):
+        insert(Job, **_job(subject_id=zone.pk))
+    insert(Job, **_job(subject_id=zone.pk, kind="other"))
+    insert(Job, **_job(subject_id=zone.pk, state=JobState.DONE))
+    insert(Job, **_job(subject_id=zone.pk, state=JobState.DONE))
+
+
+def test_a_running_job_has_a_lease(zone):
+    running = _job(subject_id=zone.pk, state=JobState.RUNNING)
+    with pytest.raises(IntegrityError, match="job_running_has_lease"):
+        insert(Job, **running)
+    insert(Job, **running, claimed_until=cast.NOW + dt.timedelta(minutes=1))
+
+
+@pytest.mark.parametrize("name", ["StaffMember", "Customer", "Property", "Controller", "Zone"])
+def test_what_others_refer_to_is_not_deleted(rows, visit, name):
+    with pytest.raises(models.ProtectedError):
+        rows[name].delete()
+
+
+def test_ids_are_the_primary_keys_and_unique(garden):
+    customer = garden.customer
+    with pytest.raises(IntegrityError):
+        insert(Customer, id=customer.pk, name="Other", **cast.ROW)
+    with pytest.raises(IntegrityError):
+        insert(Property, id=garden.pk, customer=customer, name="x", time_zone="UTC", **cast.ROW)
+
+
+def test_heads_need_a_zone(company):
+    with pytest.raises(IntegrityError):
+        insert(HeadGroup, kind="spray", count=1, rated_flow_l_min=1.0, **cast.ROW)
+
+
+def test_a_token_hash_is_one_tokens(office):
+    values = {"staff": office, "label": "x", "secret_hash": "h", "created_at": cast.NOW}
+    insert(StaffMember.tokens.rel.related_model, **values, expires_at=cast.NOW)
+    with pytest.raises(IntegrityError):
+        insert(StaffMember.tokens.rel.related_model, **values, expires_at=cast.NOW)
