@@ -1,0 +1,178 @@
+"""Background work: asked for by a row, claimed by lease, done by the handler of its kind.
+
+1. `ask_for` writes a waiting row in the caller's transaction; asking again while it waits is free.
+2. `run_job` claims it by one conditional update, so of many workers one wins.
+3. The handler changes rows in one transaction together with the mark `done`. A worker that dies
+   in between leaves a lease that runs out, and the next one starts from the beginning.
+4. A handler that refuses parks the job with the reason; one that breaks is tried again first.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from typing import Any, Final
+from uuid import UUID
+
+from django.conf import settings
+from django.db import IntegrityError, transaction
+from django.db.models import F, QuerySet
+
+from properties.domain.errors import DomainError, RefusedError
+from properties.models import Job, JobState, StaffMember
+
+logger = logging.getLogger(__name__)
+
+Handler = Callable[[UUID, datetime], dict[str, Any]]
+Hint = Callable[[UUID], None]
+_HANDLERS: Final[dict[str, Handler]] = {}
+_HINTS: Final[list[Hint]] = []
+
+
+class LeaseLostError(Exception):
+    """Another worker took the job over while this one was at it."""
+
+
+def register_handler(kind: str, handler: Handler) -> None:
+    """Let a kind of job be done by `handler(subject_id, now)`, which returns a JSON result."""
+    _HANDLERS[kind] = handler
+
+
+def register_hint(hint: Hint) -> None:
+    """Call `hint(job_id)` after each commit that made a job due; the task layer registers one."""
+    _HINTS.append(hint)
+
+
+def ask_for(kind: str, subject_id: UUID, *, asked_by: StaffMember | None, now: datetime) -> Job:
+    """Return the waiting job of that kind and subject, made now if there is none.
+
+    A job that waits already is touched, so that no worker starts it before the caller commits.
+    """
+    if kind not in _HANDLERS:
+        raise LookupError(f"no handler is registered for jobs of kind '{kind}'")
+    job = _touch_waiting(kind, subject_id, now) or _create(kind, subject_id, asked_by, now)
+    transaction.on_commit(lambda: _hint(job.pk), robust=True)
+    return job
+
+
+def claim(job_id: UUID, *, now: datetime) -> Job | None:
+    """Take the job for the length of a lease, or return None when another worker has it."""
+    lease = timedelta(seconds=settings.JOB_LEASE_S)
+    taken = (
+        Job.objects.filter(pk=job_id)
+        .due(now)
+        .order_by()
+        .update(state=JobState.RUNNING, attempts=F("attempts") + 1, claimed_until=now + lease)
+    )
+    return Job.objects.get(pk=job_id) if taken else None
+
+
+def run_job(job_id: UUID, *, now: datetime) -> Job | None:
+    """Claim and do one job; return it as it stands afterwards, or None if it was not ours."""
+    job = claim(job_id, now=now)
+    if job is None:
+        return None
+    try:
+        return _attempt(job, now)
+    except LeaseLostError:
+        return None
+
+
+def due_job_ids(*, now: datetime, limit: int = 100) -> list[UUID]:
+    """Return the ids of jobs that some worker should take now, the oldest first."""
+    return list(Job.objects.due(now).values_list("pk", flat=True)[:limit])
+
+
+def requeue(job: Job, *, now: datetime) -> Job:
+    """Give a parked job a new life."""
+    parked = Job.objects.filter(pk=job.pk, state=JobState.PARKED)
+    changes = {"attempts": 0, "due_at": now, "problem": {}, "ended_at": None}
+    if not _back_to_waiting(parked, changes):
+        raise RefusedError(
+            "Only a parked job can be run again, and only one of its kind can wait.",
+            code="job-not-parked", remedy="Wait for it to end, or ask for the work anew.",
+        )  # fmt: skip
+    transaction.on_commit(lambda: _hint(job.pk), robust=True)
+    return Job.objects.get(pk=job.pk)
+
+
+def _attempt(job: Job, now: datetime) -> Job:
+    if job.attempts > settings.JOB_ATTEMPTS:
+        return _park(job, {"code": "gave-up", "detail": "Its worker died again and again."}, now)
+    try:
+        return _do(job, now)
+    except LeaseLostError:
+        raise
+    except DomainError as refusal:
+        problem = {"code": refusal.code, "detail": refusal.detail, "remedy": refusal.remedy}
+        return _park(job, problem, now)
+    except Exception as error:
+        logger.exception("job %s (%s) broke", job.pk, job.kind)
+        return _retry_or_park(job, error, now)
+
+
+@transaction.atomic
+def _do(job: Job, now: datetime) -> Job:
+    result = _HANDLERS[job.kind](job.subject_id, now)
+    return _end(job, now, state=JobState.DONE, result=result, problem={})
+
+
+def _park(job: Job, problem: dict[str, Any], now: datetime) -> Job:
+    return _end(job, now, state=JobState.PARKED, problem=problem)
+
+
+def _retry_or_park(job: Job, error: Exception, now: datetime) -> Job:
+    problem = {"code": "broke", "detail": f"{type(error).__name__} in attempt {job.attempts}"}
+    if job.attempts >= settings.JOB_ATTEMPTS:
+        return _park(job, problem, now)
+    due_at = now + timedelta(seconds=settings.JOB_RETRY_S * job.attempts)
+    changes = {"due_at": due_at, "claimed_until": None, "problem": problem}
+    if not _back_to_waiting(_still_ours(job), changes):
+        return _park(job, {"code": "superseded", "detail": "A newer job does the same."}, now)
+    return Job.objects.get(pk=job.pk)
+
+
+def _touch_waiting(kind: str, subject_id: UUID, now: datetime) -> Job | None:
+    waiting = Job.objects.filter(kind=kind, subject_id=subject_id, state=JobState.WAITING)
+    return waiting.first() if waiting.update(due_at=now) else None
+
+
+def _create(kind: str, subject_id: UUID, asked_by: StaffMember | None, now: datetime) -> Job:
+    values = {"kind": kind, "subject_id": subject_id, "asked_by": asked_by}
+    try:
+        with transaction.atomic():
+            return Job.objects.create(**values, created_at=now, due_at=now)
+    except IntegrityError:
+        job = _touch_waiting(kind, subject_id, now)
+        return job or Job.objects.create(**values, created_at=now, due_at=now)
+
+
+def _back_to_waiting(jobs: QuerySet[Job], changes: dict[str, Any]) -> bool:
+    try:
+        with transaction.atomic():
+            return bool(jobs.update(state=JobState.WAITING, **changes))
+    except IntegrityError:
+        return False
+
+
+def _still_ours(job: Job) -> QuerySet[Job]:
+    """Name the job by our own claim of it: a later one has another lease."""
+    return Job.objects.filter(
+        pk=job.pk,
+        state=JobState.RUNNING,
+        attempts=job.attempts,
+        claimed_until=job.claimed_until,
+    )
+
+
+def _end(job: Job, ended_at: datetime, **changes: Any) -> Job:
+    """Write the outcome; when the lease was lost, what the handler did is undone with it."""
+    if not _still_ours(job).update(ended_at=ended_at, claimed_until=None, **changes):
+        raise LeaseLostError(job.pk)
+    return Job.objects.get(pk=job.pk)
+
+
+def _hint(job_id: UUID) -> None:
+    for hint in _HINTS:
+        hint(job_id)

@@ -1,0 +1,473 @@
+"""The life of a job: asked for, claimed by lease, done once, retried, parked, taken over."""
+
+from __future__ import annotations
+
+import datetime as dt
+from uuid import uuid4
+
+import pytest
+from django.conf import settings
+from django.db import transaction
+
+from properties.domain.errors import InvalidInputError, RefusedError
+from properties.models import Customer, Job, JobState
+from properties.services import jobs
+from tests import cast
+from tests.properties.services.conftest import KIND
+
+NOW = cast.NOW
+AFTER_LEASE = NOW + dt.timedelta(seconds=settings.JOB_LEASE_S)
+SUBJECT = uuid4()
+
+pytestmark = pytest.mark.django_db
+
+
+def ask(now: dt.datetime = NOW) -> Job:
+    return jobs.ask_for(KIND, SUBJECT, asked_by=None, now=now)
+
+
+def write_customer(subject_id, now) -> dict:
+    return {"customer": str(cast.make_customer(name=f"of {subject_id}").pk)}
+
+
+class WorkerDied(BaseException):
+    """Stands for the end of the process: no handler of exceptions sees it."""
+
+
+def write_then(error: BaseException) -> jobs.Handler:
+    def handler(subject_id, now):
+        write_customer(subject_id, now)
+        raise error
+
+    return handler
+
+
+# Asking
+
+
+def test_asking_makes_a_waiting_row(handle, office):
+    job = jobs.ask_for(KIND, SUBJECT, asked_by=office, now=NOW)
+
+    stored = Job.objects.get()
+    assert stored == job
+    assert (stored.kind, stored.subject_id, stored.asked_by) == (KIND, SUBJECT, office)
+    assert (stored.state, stored.attempts, stored.created_at, stored.due_at) == (
+        "waiting", 0, NOW, NOW,
+    )  # fmt: skip
+
+
+def test_asking_twice_while_it_waits_is_one_row(handle):
+    assert ask() == ask()
+    assert Job.objects.count() == 1
+
+
+def test_asking_for_another_subject_or_kind_is_another_row(handle, monkeypatch):
+    monkeypatch.setitem(jobs._HANDLERS, "other", lambda subject_id, now: {})
+    ask()
+    jobs.ask_for(KIND, uuid4(), asked_by=None, now=NOW)
+    jobs.ask_for("other", SUBJECT, asked_by=None, now=NOW)
+
+    assert Job.objects.count() == 3
+
+
+def test_asking_while_it_runs_makes_a_second_that_waits(handle):
+    first = ask()
+    jobs.claim(first.pk, now=NOW)
+
+    second = ask()
+
+    assert second != first
+    assert sorted(Job.objects.values_list("state", flat=True)) == ["running", "waiting"]
+
+
+def test_asking_after_it_ended_makes_a_new_one(handle):
+    first = ask()
+    jobs.run_job(first.pk, now=NOW)
+
+    assert ask() != first
+
+
+def test_asking_again_moves_a_retry_forward(handle):
+    job = ask()
+    Job.objects.update(due_at=NOW + dt.timedelta(hours=1))
+
+    ask()
+
+    assert jobs.due_job_ids(now=NOW) == [job.pk]
+
+
+def test_a_kind_without_handler_cannot_be_asked_for():
+    with pytest.raises(LookupError, match="'unheard-of'"):
+        jobs.ask_for("unheard-of", SUBJECT, asked_by=None, now=NOW)
+
+
+def test_workers_are_told_after_the_commit_and_not_before(
+    handle, monkeypatch, django_capture_on_commit_callbacks
+):
+    told = []
+    monkeypatch.setattr(jobs, "_HINTS", [told.append])
+
+    with django_capture_on_commit_callbacks(execute=True):
+        job = ask()
+        assert told == []
+
+    assert told == [job.pk]
+
+
+def test_nobody_is_told_of_work_that_was_rolled_back(
+    handle, monkeypatch, django_capture_on_commit_callbacks
+):
+    told = []
+    monkeypatch.setattr(jobs, "_HINTS", [told.append])
+
+    with django_capture_on_commit_callbacks(execute=True), pytest.raises(ZeroDivisionError):
+        _ask_and_fail()
+
+    assert told == []
+    assert not Job.objects.exists()
+
+
+@transaction.atomic
+def _ask_and_fail() -> None:
+    ask()
+    raise ZeroDivisionError
+
+
+def test_a_hint_that_cannot_be_sent_loses_no_work(
+    handle, monkeypatch, django_capture_on_commit_callbacks, caplog
+):
+    def broken(job_id):
+        raise ConnectionError("no broker")
+
+    monkeypatch.setattr(jobs, "_HINTS", [broken])
+
+    with django_capture_on_commit_callbacks(execute=True):
+        job = ask()
+
+    assert jobs.due_job_ids(now=NOW) == [job.pk]
+    assert "no broker" in caplog.text
+
+
+# Claiming
+
+
+def test_a_claim_takes_the_job_for_one_lease(handle):
+    job = jobs.claim(ask().pk, now=NOW)
+
+    assert (job.state, job.attempts, job.claimed_until) == ("running", 1, AFTER_LEASE)
+
+
+def test_a_claimed_job_cannot_be_claimed_until_the_lease_is_over(handle):
+    job = ask()
+    jobs.claim(job.pk, now=NOW)
+
+    just_before = AFTER_LEASE - dt.timedelta(microseconds=1)
+    assert jobs.claim(job.pk, now=NOW) is None
+    assert jobs.claim(job.pk, now=just_before) is None
+    assert jobs.claim(job.pk, now=AFTER_LEASE).attempts == 2
+
+
+def test_what_is_not_due_is_not_claimed(handle):
+    job = ask(NOW + dt.timedelta(seconds=1))
+
+    assert jobs.claim(job.pk, now=NOW) is None
+    assert jobs.claim(uuid4(), now=NOW) is None
+
+
+@pytest.mark.parametrize("state", [JobState.DONE, JobState.PARKED])
+def test_what_has_ended_is_not_claimed(handle, state):
+    job = ask()
+    Job.objects.update(state=state)
+
+    assert jobs.claim(job.pk, now=AFTER_LEASE) is None
+    assert jobs.run_job(job.pk, now=AFTER_LEASE) is None
+
+
+def test_due_jobs_come_oldest_first_and_up_to_a_limit(handle):
+    made = [
+        jobs.ask_for(KIND, uuid4(), asked_by=None, now=NOW - dt.timedelta(minutes=minute))
+        for minute in range(5)
+    ]
+
+    assert jobs.due_job_ids(now=NOW) == [job.pk for job in reversed(made)]
+    assert jobs.due_job_ids(now=NOW, limit=2) == [made[4].pk, made[3].pk]
+
+
+# Doing
+
+
+def test_a_job_is_done_with_its_result_in_one_transaction(handle):
+    handle(write_customer)
+
+    job = jobs.run_job(ask().pk, now=NOW)
+
+    customer = Customer.objects.get()
+    assert (job.state, job.result, job.problem) == ("done", {"customer": str(customer.pk)}, {})
+    assert (job.ended_at, job.claimed_until) == (NOW, None)
+    assert customer.name == f"of {SUBJECT}"
+
+
+def test_running_it_twice_does_it_once(handle):
+    handle(write_customer)
+    job = ask()
+
+    first, second = jobs.run_job(job.pk, now=NOW), jobs.run_job(job.pk, now=NOW)
+
+    assert first.state == "done"
+    assert second is None
+    assert Customer.objects.count() == 1
+
+
+def test_the_handler_is_given_the_subject_and_the_moment(handle):
+    seen = []
+    handle(lambda subject_id, now: seen.append((subject_id, now)) or {})
+
+    jobs.run_job(ask().pk, now=NOW)
+
+    assert seen == [(SUBJECT, NOW)]
+
+
+# Breaking and refusing
+
+
+def test_a_handler_that_breaks_leaves_nothing_and_is_tried_again_later(handle, settings):
+    settings.JOB_RETRY_S = 30
+    handle(write_then(ZeroDivisionError("secret detail")))
+
+    job = jobs.run_job(ask().pk, now=NOW)
+
+    assert (job.state, job.attempts, job.claimed_until) == ("waiting", 1, None)
+    assert job.problem == {"code": "broke", "detail": "ZeroDivisionError in attempt 1"}
+    assert job.due_at == NOW + dt.timedelta(seconds=30)
+    assert not Customer.objects.exists()
+
+
+def test_each_retry_waits_longer(handle, settings):
+    settings.JOB_RETRY_S = 30
+    handle(write_then(ZeroDivisionError()))
+    job = jobs.run_job(ask().pk, now=NOW)
+
+    again = jobs.run_job(job.pk, now=job.due_at)
+
+    assert again.due_at - job.due_at == dt.timedelta(seconds=60)
+
+
+def test_a_handler_that_keeps_breaking_is_parked_with_the_last_reason(handle):
+    handle(write_then(ZeroDivisionError()))
+    job = ask()
+    states = [jobs.run_job(job.pk, now=NOW).state for _ in range(settings.JOB_ATTEMPTS)]
+
+    parked = Job.objects.get()
+    assert states == ["waiting", "waiting", "parked"]
+    assert parked.problem == {"code": "broke", "detail": "ZeroDivisionError in attempt 3"}
+    assert parked.ended_at == NOW
+    assert jobs.due_job_ids(now=AFTER_LEASE) == []
+
+
+def test_what_broke_is_logged_with_its_traceback(handle, caplog):
+    handle(write_then(ZeroDivisionError("the inner reason")))
+    jobs.run_job(ask().pk, now=NOW)
+
+    assert "the inner reason" in caplog.text
+
+
+def test_a_job_that_breaks_once_can_still_be_done(handle):
+    handle(write_then(ZeroDivisionError()))
+    job = jobs.run_job(ask().pk, now=NOW)
+    handle(write_customer)
+
+    done = jobs.run_job(job.pk, now=NOW)
+
+    assert (done.state, done.attempts, done.problem) == ("done", 2, {})
+
+
+@pytest.mark.parametrize(
+    "refusal",
+    [
+        RefusedError("There is no weather.", code="no-weather", remedy="Import some."),
+        InvalidInputError(
+            "There is no weather.", field="x", code="no-weather", remedy="Import some."
+        ),
+    ],
+)
+def test_a_handler_that_refuses_is_parked_at_once_with_reason_and_remedy(handle, refusal):
+    handle(write_then(refusal))
+
+    job = jobs.run_job(ask().pk, now=NOW)
+
+    assert (job.state, job.attempts, job.ended_at) == ("parked", 1, NOW)
+    assert job.problem == {
+        "code": "no-weather",
+        "detail": "There is no weather.",
+        "remedy": "Import some.",
+    }
+    assert not Customer.objects.exists()
+
+
+def test_a_kind_that_lost_its_handler_is_retried_and_parked(handle, monkeypatch):
+    job = ask()
+    monkeypatch.delitem(jobs._HANDLERS, KIND)
+    for _ in range(settings.JOB_ATTEMPTS):
+        jobs.run_job(job.pk, now=NOW)
+
+    assert Job.objects.get().state == "parked"
+
+
+def test_a_retry_gives_way_to_a_newer_job_that_waits(handle):
+    def ask_and_break(subject_id, now):
+        raise ZeroDivisionError
+
+    handle(ask_and_break)
+    first = ask()
+    claimed = jobs.claim(first.pk, now=NOW)
+    second = ask()
+
+    ended = jobs._attempt(claimed, NOW)
+
+    assert (ended.state, ended.problem["code"]) == ("parked", "superseded")
+    assert jobs.due_job_ids(now=NOW) == [second.pk]
+
+
+# Dying and being taken over
+
+
+def test_a_worker_that_dies_leaves_no_half_written_rows_and_is_taken_over(handle):
+    handle(write_then(WorkerDied()))
+    job = ask()
+    with pytest.raises(WorkerDied):
+        jobs.run_job(job.pk, now=NOW)
+    assert not Customer.objects.exists()
+    assert Job.objects.get().state == "running"
+    assert jobs.due_job_ids(now=NOW) == []
+
+    handle(write_customer)
+    assert jobs.due_job_ids(now=AFTER_LEASE) == [job.pk]
+    done = jobs.run_job(job.pk, now=AFTER_LEASE)
+
+    assert (done.state, done.attempts) == ("done", 2)
+    assert Customer.objects.count() == 1
+
+
+def test_a_job_that_kills_every_worker_is_given_up(handle):
+    handle(write_then(WorkerDied()))
+    job, now = ask(), NOW
+    for _ in range(settings.JOB_ATTEMPTS):
+        with pytest.raises(WorkerDied):
+            jobs.run_job(job.pk, now=now)
+        now += dt.timedelta(seconds=settings.JOB_LEASE_S)
+
+    parked = jobs.run_job(job.pk, now=now)
+
+    assert (parked.state, parked.problem["code"]) == ("parked", "gave-up")
+    assert not Customer.objects.exists()
+
+
+def overtaken_by(takeover) -> jobs.Handler:
+    """A slow handler: while it works, its lease runs out and another worker acts."""
+
+    def handler(subject_id, now):
+        takeover()
+        return write_customer(subject_id, now)
+
+    return handler
+
+
+def test_a_worker_that_lost_its_lease_has_its_writes_undone(handle):
+    job = ask()
+
+    def taken_over_and_not_yet_done():
+        handle(write_customer)
+        jobs.claim(job.pk, now=AFTER_LEASE)
+
+    handle(overtaken_by(taken_over_and_not_yet_done))
+    assert jobs.run_job(job.pk, now=NOW) is None
+    assert not Customer.objects.exists()
+
+
+@pytest.mark.parametrize(
+    "ending",
+    [
+        ZeroDivisionError(),
+        RefusedError("No.", code="no", remedy="None."),
+    ],
+)
+def test_a_worker_that_lost_its_lease_and_fails_touches_nothing(handle, ending):
+    """The takeover is committed by another worker, so it must outlive our rollback."""
+    job = ask()
+    claimed = jobs.claim(job.pk, now=NOW)
+    taken_over = jobs.claim(job.pk, now=AFTER_LEASE)
+    handle(write_then(ending))
+
+    with pytest.raises(jobs.LeaseLostError):
+        jobs._attempt(claimed, NOW)
+
+    stored = Job.objects.get()
+    assert (stored.state, stored.attempts) == ("running", 2)
+    assert stored.claimed_until == taken_over.claimed_until
+    assert not Customer.objects.exists()
+
+
+@pytest.mark.parametrize("ending", [ZeroDivisionError(), RefusedError("No.", code="n", remedy="")])
+def test_losing_the_lease_never_breaks_the_worker(handle, monkeypatch, ending):
+    job = ask()
+    stale = jobs.claim(job.pk, now=NOW)
+    jobs.claim(job.pk, now=AFTER_LEASE)
+    monkeypatch.setattr(jobs, "claim", lambda job_id, now: stale)
+    handle(write_then(ending))
+
+    assert jobs.run_job(job.pk, now=NOW) is None
+
+
+def test_a_worker_from_before_a_requeue_does_not_take_the_new_run_for_its_own(handle):
+    """Both runs are attempt 1; only the lease tells them apart."""
+    handle(write_customer)
+    job = ask()
+    stale = jobs.claim(job.pk, now=NOW)
+    Job.objects.update(state=JobState.PARKED, claimed_until=None)
+    jobs.requeue(Job.objects.get(), now=AFTER_LEASE)
+    fresh = jobs.claim(job.pk, now=AFTER_LEASE)
+    assert (stale.attempts, fresh.attempts) == (1, 1)
+
+    with pytest.raises(jobs.LeaseLostError):
+        jobs._attempt(stale, NOW)
+
+    assert not Customer.objects.exists()
+    assert Job.objects.get().state == "running"
+
+
+# Requeueing
+
+
+def test_a_parked_job_is_given_a_new_life(handle, monkeypatch, django_capture_on_commit_callbacks):
+    told = []
+    monkeypatch.setattr(jobs, "_HINTS", [told.append])
+    handle(write_then(RefusedError("No.", code="no", remedy="None.")))
+    parked = jobs.run_job(ask().pk, now=NOW)
+
+    with django_capture_on_commit_callbacks(execute=True):
+        job = jobs.requeue(parked, now=AFTER_LEASE)
+
+    assert (job.state, job.attempts, job.problem, job.ended_at) == ("waiting", 0, {}, None)
+    assert job.due_at == AFTER_LEASE
+    assert told == [job.pk]
+
+
+@pytest.mark.parametrize("state", [JobState.WAITING, JobState.RUNNING, JobState.DONE])
+def test_only_a_parked_job_is_requeued(handle, state):
+    job = ask()
+    Job.objects.update(state=state, claimed_until=NOW)
+
+    with pytest.raises(RefusedError) as refused:
+        jobs.requeue(job, now=NOW)
+
+    assert refused.value.code == "job-not-parked"
+    assert Job.objects.get().state == state
+
+
+def test_a_parked_job_is_not_requeued_beside_one_that_waits(handle):
+    parked = ask()
+    Job.objects.update(state=JobState.PARKED)
+    ask()
+
+    with pytest.raises(RefusedError, match="only one of its kind can wait"):
+        jobs.requeue(parked, now=NOW)

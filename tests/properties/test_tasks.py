@@ -1,0 +1,78 @@
+"""Hints and the sweep, without a broker."""
+
+from __future__ import annotations
+
+from uuid import uuid4
+
+import pytest
+
+from properties import tasks
+from properties.services import jobs
+from tests import cast
+
+KIND = "test-work"
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def done(monkeypatch) -> list:
+    subjects: list = []
+    monkeypatch.setitem(
+        jobs._HANDLERS, KIND, lambda subject_id, now: {"count": subjects.append(subject_id)}
+    )
+    return subjects
+
+
+@pytest.fixture(autouse=True)
+def sent(monkeypatch) -> list:
+    messages: list = []
+    monkeypatch.setattr(tasks.run_job, "delay", lambda **words: messages.append(words))
+    return messages
+
+
+def ask():
+    return jobs.ask_for(KIND, uuid4(), asked_by=None, now=cast.NOW)
+
+
+def test_a_task_does_the_job_of_its_id_and_running_it_twice_is_once(done):
+    job = ask()
+
+    tasks.run_job(job_id=str(job.pk))
+    tasks.run_job(job_id=str(job.pk))
+
+    assert done == [job.subject_id]
+
+
+def test_the_sweep_sends_one_hint_for_each_due_job(sent):
+    due = {str(ask().pk), str(ask().pk)}
+    tasks.run_job(job_id=str(ask().pk))
+
+    tasks.sweep_jobs()
+
+    assert len(sent) == 2
+    assert {message["job_id"] for message in sent} == due
+
+
+def test_a_commit_sends_a_hint_where_there_is_a_broker(
+    sent, settings, django_capture_on_commit_callbacks
+):
+    settings.REDIS_URL = "redis://broker.example"
+    with django_capture_on_commit_callbacks(execute=True):
+        job = ask()
+
+    assert sent == [{"job_id": str(job.pk)}]
+
+
+def test_without_a_broker_no_hint_is_sent(sent, settings, django_capture_on_commit_callbacks):
+    settings.REDIS_URL = ""
+    with django_capture_on_commit_callbacks(execute=True):
+        ask()
+
+    assert sent == []
+
+
+def test_the_sweep_is_on_the_schedule_under_the_name_of_the_task(settings):
+    scheduled = {entry["task"] for entry in settings.CELERY_BEAT_SCHEDULE.values()}
+
+    assert tasks.sweep_jobs.name in scheduled
+    assert tasks.run_job.name == "properties.run_job"
