@@ -2,26 +2,29 @@
 
 from __future__ import annotations
 
+import logging
+import math
 from collections.abc import Iterator, Mapping
 from http import HTTPStatus
 from typing import Any, Final
 
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import PermissionDenied, RequestDataTooBig, SuspiciousOperation
 from django.core.exceptions import ValidationError as ModelError
-from django.db import IntegrityError, OperationalError
+from django.db import DatabaseError, IntegrityError, OperationalError
 from django.http import Http404, HttpRequest, JsonResponse
 from rest_framework import exceptions
-from rest_framework.response import Response
 
 from properties.domain.errors import DomainError, InvalidInputError, RefusedError
 from properties.services.sign_in import SignInFailedError
+
+logger = logging.getLogger(__name__)
 
 PROBLEM_JSON: Final = "application/problem+json"
 BUSY_RETRY_S: Final = 5
 FieldError = dict[str, str]
 
 
-def problem_response(error: Exception, context: dict[str, Any]) -> Response | None:
+def problem_response(error: Exception, context: dict[str, Any]) -> JsonResponse | None:
     """Turn what a view raised into a problem; None lets Django log it and answer 500."""
     names = _api_names(context.get("view"))
     if isinstance(error, DomainError):
@@ -30,29 +33,22 @@ def problem_response(error: Exception, context: dict[str, Any]) -> Response | No
         return _fields_problem(list(_model_errors(error, names)))
     if isinstance(error, exceptions.ValidationError):
         return _fields_problem(list(_walk(error.detail, "")))
-    if isinstance(error, IntegrityError):
-        return _problem(409, "conflict", "This contradicts what is stored already.")
-    if isinstance(error, OperationalError):
-        response = _problem(503, "busy", "The database is busy. Try again in a few seconds.")
-        response["Retry-After"] = str(BUSY_RETRY_S)
-        return response
+    if isinstance(error, DatabaseError):
+        return _database_problem(error)
     return _http_problem(error)
 
 
 def not_found(request: HttpRequest, exception: Exception) -> JsonResponse:
     """Answer an unknown address."""
-    return JsonResponse(
-        _body(404, "not-found", "Nothing is here."), status=404, content_type=PROBLEM_JSON
-    )
+    return _problem(404, "not-found", "Nothing is here.")
 
 
 def server_error(request: HttpRequest) -> JsonResponse:
     """Answer our own failure, without telling anything of the inside."""
-    detail = "Something broke on our side. It was logged."
-    return JsonResponse(_body(500, "server-error", detail), status=500, content_type=PROBLEM_JSON)
+    return _problem(500, "server-error", "Something broke on our side. It was logged.")
 
 
-def _domain_problem(error: DomainError, names: Mapping[str, str]) -> Response:
+def _domain_problem(error: DomainError, names: Mapping[str, str]) -> JsonResponse:
     status = 409 if isinstance(error, RefusedError) else 400
     if isinstance(error, SignInFailedError):
         status = 401
@@ -67,15 +63,34 @@ def _domain_problem(error: DomainError, names: Mapping[str, str]) -> Response:
             }
         ]
     code = "invalid" if isinstance(error, InvalidInputError) else error.code
-    return _problem(status, code, error.detail, **extra)
+    response = _problem(status, code, error.detail, **extra)
+    if isinstance(error, SignInFailedError):
+        response["WWW-Authenticate"] = "Bearer"
+    return response
 
 
-def _fields_problem(errors: list[FieldError]) -> Response:
+def _fields_problem(errors: list[FieldError]) -> JsonResponse:
     count = "One field" if len(errors) == 1 else f"{len(errors)} fields"
     return _problem(400, "invalid", f"{count} must be put right.", errors=errors)
 
 
-def _http_problem(error: Exception) -> Response | None:
+def _database_problem(error: DatabaseError) -> JsonResponse | None:
+    if isinstance(error, IntegrityError):
+        logger.warning("refused by the database", exc_info=error)
+        return _problem(409, "conflict", "This contradicts what is stored already.")
+    if isinstance(error, OperationalError):
+        logger.warning("the database did not answer", exc_info=error)
+        response = _problem(503, "busy", "The database is busy. Try again in a few seconds.")
+        response["Retry-After"] = str(BUSY_RETRY_S)
+        return response
+    return None
+
+
+def _http_problem(error: Exception) -> JsonResponse | None:
+    if isinstance(error, RequestDataTooBig):
+        return _problem(413, "too-large", "What was sent is too large. Send it in smaller parts.")
+    if isinstance(error, SuspiciousOperation):
+        return _problem(400, "bad-request", "This request is not well-formed.")
     if isinstance(error, Http404):
         error = exceptions.NotFound("There is no such thing, or not for you.")
     elif isinstance(error, PermissionDenied):
@@ -84,20 +99,18 @@ def _http_problem(error: Exception) -> Response | None:
         return None
     response = _problem(error.status_code, error.get_codes(), str(error.detail))
     if wait := getattr(error, "wait", None):
-        response["Retry-After"] = str(int(wait) + 1)
+        response["Retry-After"] = str(math.ceil(wait))
     if auth_header := getattr(error, "auth_header", None):
         response["WWW-Authenticate"] = auth_header
     return response
 
 
-def _problem(status: int, code: Any, detail: str, **extra: Any) -> Response:
-    return Response(_body(status, code, detail) | extra, status=status, content_type=PROBLEM_JSON)
-
-
-def _body(status: int, code: Any, detail: str) -> dict[str, Any]:
+def _problem(status: int, code: Any, detail: str, **extra: Any) -> JsonResponse:
+    """Answer in JSON whatever the view renders otherwise (the pages of the docs, a PDF)."""
     slug = str(code).replace("_", "-")
     title = HTTPStatus(status).phrase
-    return {"type": f"/problems/{slug}", "title": title, "status": status, "detail": detail}
+    body = {"type": f"/problems/{slug}", "title": title, "status": status, "detail": detail}
+    return JsonResponse(body | extra, status=status, content_type=PROBLEM_JSON)
 
 
 def _model_errors(error: ModelError, names: Mapping[str, str]) -> Iterator[FieldError]:
@@ -114,7 +127,7 @@ def _model_errors(error: ModelError, names: Mapping[str, str]) -> Iterator[Field
 def _walk(detail: Any, pointer: str) -> Iterator[FieldError]:
     if isinstance(detail, Mapping):
         for name, inner in detail.items():
-            step = "" if name == "non_field_errors" else f"/{name}"
+            step = "" if name == "non_field_errors" else f"/{_escaped(name)}"
             yield from _walk(inner, pointer + step)
     elif isinstance(detail, list):
         for index, inner in enumerate(detail):
@@ -122,11 +135,20 @@ def _walk(detail: Any, pointer: str) -> Iterator[FieldError]:
             yield from _walk(inner, f"{pointer}/{index}" if nested else pointer)
     else:
         code = getattr(detail, "code", "invalid")
-        yield {"pointer": pointer, "code": str(code).replace("_", "-"), "detail": str(detail)}
+        yield {
+            "pointer": pointer,
+            "code": str(code).replace("_", "-"),
+            "detail": str(detail),
+        }
 
 
 def _pointer(field: str, names: Mapping[str, str]) -> str:
-    return "" if field == "__all__" else f"/{names.get(field, field)}"
+    return "" if field == "__all__" else f"/{_escaped(names.get(field, field))}"
+
+
+def _escaped(name: str) -> str:
+    """Escape one step of a JSON pointer (RFC 6901, section 3)."""
+    return str(name).replace("~", "~0").replace("/", "~1")
 
 
 def _api_names(view: Any) -> dict[str, str]:

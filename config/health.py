@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.db import DatabaseError, connection
+from django.db import Error, connection
 from django.http import HttpRequest, JsonResponse
 
 
@@ -16,6 +16,6 @@ def readyz(request: HttpRequest) -> JsonResponse:
     try:
         with connection.cursor() as cursor:
             cursor.execute("SELECT 1")
-    except DatabaseError:
+    except Error:
         return JsonResponse({"ready": False}, status=503)
     return JsonResponse({"ready": True})

@@ -41,6 +41,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "properties.http.company_clock.CompanyClock",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]
@@ -111,7 +112,8 @@ STATIC_ROOT = VAR_DIR / "static"
 
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1_048_576
 SECURE_CONTENT_TYPE_NOSNIFF = True
-SECURE_REFERRER_POLICY = "no-referrer"
+# "no-referrer" would make browsers send `Origin: null`, which the CSRF check of the sign-in refuses.
+SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
 REST_FRAMEWORK = {
@@ -120,7 +122,7 @@ REST_FRAMEWORK = {
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
     "DEFAULT_PAGINATION_CLASS": "properties.http.paging.NewestFirst",
-    "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
+    "DEFAULT_FILTER_BACKENDS": ["properties.http.filters.ByIdFilterBackend"],
     "DEFAULT_SCHEMA_CLASS": "properties.http.schema.ProblemAwareSchema",
     "DEFAULT_THROTTLE_RATES": {"sign-in": env.str("SIGN_IN_RATE", default="10/min")},
     "EXCEPTION_HANDLER": "config.exception_handler.problem_response",

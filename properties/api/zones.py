@@ -1,0 +1,92 @@
+"""Zones and the heads in them."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from django.utils import timezone
+from rest_framework import serializers
+
+from properties.http.permissions import Access
+from properties.http.quantities import EnteredList, QuantityField, QuantityListField
+from properties.http.serializers import MeasuredRowSerializer, ScopedField
+from properties.http.views import RowViewSet, staff_of
+from properties.models import Controller, HeadGroup, Property, Zone
+from properties.models.staff import ALL_STAFF, OFFICE_ONLY
+from properties.models.zones import MONTHS
+from properties.services.zones import add_zone
+
+
+class ZoneSerializer(MeasuredRowSerializer[Zone]):
+    property: ScopedField[Property] = ScopedField(
+        queryset=Property.objects.all(), property_path="pk"
+    )
+    controller: ScopedField[Controller] = ScopedField(
+        queryset=Controller.objects.all(), property_path="property", required=False, allow_null=True
+    )
+    area = QuantityField("area", source="area_m2", required=False, allow_null=True)
+    root_depths = QuantityListField(
+        "depth", source="root_depths_mm", most=MONTHS, required=False, allow_null=True,
+        help_text="One depth for the whole year, or twelve from January to December.",
+    )  # fmt: skip
+    available_water_per_m = QuantityField(
+        "depth", source="available_mm_m", required=False, allow_null=True
+    )
+    intake = QuantityField("rate", source="intake_mm_h", required=False, allow_null=True)
+    accumulation = QuantityField("depth", source="accumulation_mm", required=False, allow_null=True)
+
+    class Meta:
+        model = Zone
+        fields = (
+            "id", "property", "controller", "number", "name", "area", "head_kind", "plant_type",
+            "plant_factor", "quality_factor", "soil_texture", "slope_percent", "exposure",
+            "microclimate_factor", "root_depths", "allowed_depletion", "available_water_per_m",
+            "intake", "accumulation", "min_days_between", "max_days_between", "is_active",
+            "created_at", "changed_at", "revision",
+        )  # fmt: skip
+        read_only_fields = ("created_at", "changed_at", "revision")
+
+    def validate_root_depths(self, depths: EnteredList | None) -> EnteredList | None:
+        if depths is None or len(depths) == MONTHS:
+            return depths
+        if len(depths) != 1:
+            raise serializers.ValidationError({"values": "Send one depth or twelve."})
+        return EnteredList(list(depths) * MONTHS, depths.entered)
+
+
+class ZoneViewSet(RowViewSet[Zone]):
+    access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
+    queryset = Zone.objects.all()
+    serializer_class = ZoneSerializer
+    property_path: ClassVar[str | None] = "property"
+    filterset_fields = ("property", "controller", "is_active", "head_kind")
+
+    def perform_create(self, serializer: serializers.BaseSerializer[Zone]) -> None:
+        serializer.instance = add_zone(
+            serializer.validated_data, actor=staff_of(self.request), now=timezone.now()
+        )
+
+
+class HeadGroupSerializer(MeasuredRowSerializer[HeadGroup]):
+    zone: ScopedField[Zone] = ScopedField(queryset=Zone.objects.all(), property_path="property")
+    rated_flow = QuantityField("flow", source="rated_flow_l_min")
+    rated_pressure = QuantityField(
+        "pressure", source="rated_pressure_kpa", required=False, allow_null=True
+    )
+    throw = QuantityField("distance", source="throw_m", required=False, allow_null=True)
+
+    class Meta:
+        model = HeadGroup
+        fields = (
+            "id", "zone", "name", "kind", "count", "rated_flow", "rated_pressure", "arc_deg",
+            "throw", "created_at", "changed_at", "revision",
+        )  # fmt: skip
+        read_only_fields = ("created_at", "changed_at", "revision")
+
+
+class HeadGroupViewSet(RowViewSet[HeadGroup]):
+    access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
+    queryset = HeadGroup.objects.all()
+    serializer_class = HeadGroupSerializer
+    property_path: ClassVar[str | None] = "zone__property"
+    filterset_fields = ("zone",)
