@@ -1,0 +1,80 @@
+"""Findings and the tickets that come out of them."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from django.utils import timezone
+from rest_framework import serializers
+
+from audits.models import Finding, RepairTicket, Visit
+from audits.services.findings import record_finding
+from audits.services.tickets import open_ticket
+from properties.http.permissions import Access
+from properties.http.serializers import RowSerializer, ScopedField
+from properties.http.views import RowViewSet, staff_of
+from properties.models import Property, Zone
+from properties.models.staff import ALL_STAFF, OFFICE_ONLY
+
+
+class FindingSerializer(RowSerializer[Finding]):
+    visit: ScopedField[Visit] = ScopedField(queryset=Visit.objects.all(), property_path="property")
+    zone: ScopedField[Zone] = ScopedField(
+        queryset=Zone.objects.all(), property_path="property", required=False, allow_null=True
+    )
+    seen_at = serializers.DateTimeField(required=False, help_text="Now when absent.")
+
+    class Meta:
+        model = Finding
+        fields = (
+            "id", "visit", "zone", "fault", "severity", "count", "where", "note",
+            "mended_on_the_spot", "seen_at", "ticket", "created_at",
+        )  # fmt: skip
+        read_only_fields = ("ticket", "created_at")
+        extra_kwargs = {"count": {"min_value": 1}}
+
+
+class FindingViewSet(RowViewSet[Finding]):
+    access = Access(read=ALL_STAFF, write=ALL_STAFF)
+    queryset = Finding.objects.all()
+    serializer_class = FindingSerializer
+    property_path: ClassVar[str | None] = "visit__property"
+    filterset_fields = ("visit", "zone", "fault", "severity", "ticket")
+
+    def perform_create(self, serializer: serializers.BaseSerializer[Finding]) -> None:
+        serializer.instance = record_finding(
+            serializer.validated_data, actor=staff_of(self.request), now=timezone.now()
+        )
+
+
+class RepairTicketSerializer(RowSerializer[RepairTicket]):
+    property: ScopedField[Property] = ScopedField(
+        queryset=Property.objects.all(), property_path="pk"
+    )
+    zone: ScopedField[Zone] = ScopedField(
+        queryset=Zone.objects.all(), property_path="property", required=False, allow_null=True
+    )
+    work = serializers.CharField(
+        required=False, max_length=2000, help_text="The usual repair of the fault when absent."
+    )
+
+    class Meta:
+        model = RepairTicket
+        fields = (
+            "id", "property", "zone", "fault", "state", "work", "created_at", "changed_at",
+            "revision",
+        )  # fmt: skip
+        read_only_fields = ("state", "created_at", "changed_at", "revision")
+
+
+class RepairTicketViewSet(RowViewSet[RepairTicket]):
+    access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
+    queryset = RepairTicket.objects.all()
+    serializer_class = RepairTicketSerializer
+    property_path: ClassVar[str | None] = "property"
+    filterset_fields = ("property", "zone", "state", "fault")
+
+    def perform_create(self, serializer: serializers.BaseSerializer[RepairTicket]) -> None:
+        serializer.instance = open_ticket(
+            serializer.validated_data, actor=staff_of(self.request), now=timezone.now()
+        )

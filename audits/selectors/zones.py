@@ -1,0 +1,56 @@
+"""What is known of zones from the audits: the test that rules, and the program that runs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import time
+from uuid import UUID
+
+from django.db.models import OuterRef, Subquery
+
+from audits.domain.found_program import FoundProgram, weekly_minutes
+from audits.models import CatchTest, ProgramSetting
+from properties.models import Zone
+
+
+def ruling_tests(zone_ids: Iterable[UUID]) -> dict[UUID, CatchTest]:
+    """Return for each zone its newest valid test: the one by which the plan is made."""
+    valid = CatchTest.objects.filter(before_mending=False)
+    newest = valid.filter(zone=OuterRef("zone")).order_by("-taken_at", "-id").values("pk")[:1]
+    tests = valid.filter(zone__in=list(zone_ids), pk=Subquery(newest))
+    return {test.zone_id: test for test in tests.prefetch_related("readings")}
+
+
+def running_minutes(zones: Iterable[Zone]) -> dict[UUID, float]:
+    """Return for each zone whose controller's setting is known its minutes in a mean week [min]."""
+    by_controller = {zone.pk: zone.controller_id for zone in zones if zone.controller_id}
+    settings = _newest_settings(set(by_controller.values()))
+    return {
+        zone_id: weekly_minutes(_programs(setting), zone_id, setting.seasonal_percent)
+        for zone_id, controller_id in by_controller.items()
+        if (setting := settings.get(controller_id)) is not None
+    }
+
+
+def _newest_settings(controller_ids: set[UUID]) -> dict[UUID, ProgramSetting]:
+    newest = (
+        ProgramSetting.objects.filter(controller=OuterRef("controller"))
+        .order_by("-since", "-id")
+        .values("pk")[:1]
+    )
+    settings = ProgramSetting.objects.filter(
+        controller__in=controller_ids, pk=Subquery(newest)
+    ).prefetch_related("programs__runs")
+    return {setting.controller_id: setting for setting in settings}
+
+
+def _programs(setting: ProgramSetting) -> list[FoundProgram]:
+    return [
+        FoundProgram(
+            weekdays=frozenset(program.weekdays) or None,
+            interval_days=program.interval_days,
+            start_times=tuple(time.fromisoformat(start) for start in program.starts),
+            zone_minutes=tuple((run.zone_id, run.run_min) for run in program.runs.all()),
+        )
+        for program in setting.programs.all()
+    ]

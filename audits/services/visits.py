@@ -1,0 +1,87 @@
+"""The life of a visit: planned, under way, finished; or missed, or called off."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+from django.db.models import F
+
+from audits.models import Visit, VisitState
+from audits.services.tickets import open_tickets_of_visit
+from audits.signals import visit_finished
+from properties.domain.errors import InvalidInputError, RefusedError
+from properties.models import Role, StaffMember
+from properties.services.events import record_event, snapshot
+from properties.services.rows import add_row
+
+
+def plan_visit(values: Mapping[str, Any], *, actor: StaffMember, now: datetime) -> Visit:
+    """Plan a visit for a technician who works here."""
+    technician: StaffMember = values["technician"]
+    if technician.role != Role.TECHNICIAN or not technician.is_active:
+        raise InvalidInputError(
+            f"{technician.name} is not a working technician.",
+            field="technician", remedy="Choose an active member of staff of role technician.",
+        )  # fmt: skip
+    return add_row(Visit, values, actor=actor, now=now, act="planned")
+
+
+@transaction.atomic
+def start_visit(visit: Visit, *, actor: StaffMember, now: datetime) -> Visit:
+    """Begin a planned visit."""
+    return _move(
+        visit, [VisitState.PLANNED], VisitState.UNDER_WAY, actor=actor, now=now, started_at=now
+    )
+
+
+@transaction.atomic
+def finish_visit(visit: Visit, *, actor: StaffMember, now: datetime) -> Visit:
+    """End a visit: its unmended findings become tickets, and the apps above hear of it."""
+    moved = _move(
+        visit, [VisitState.UNDER_WAY], VisitState.FINISHED, actor=actor, now=now, finished_at=now
+    )
+    open_tickets_of_visit(moved, actor=actor, now=now)
+    visit_finished.send(Visit, visit=moved, actor=actor, now=now)
+    return moved
+
+
+@transaction.atomic
+def call_off_visit(visit: Visit, *, actor: StaffMember, now: datetime) -> Visit:
+    """Call off a visit that has not begun."""
+    return _move(visit, [VisitState.PLANNED], VisitState.CALLED_OFF, actor=actor, now=now)
+
+
+@transaction.atomic
+def miss_visit(visit: Visit, *, actor: StaffMember, now: datetime) -> Visit:
+    """Note that a planned visit did not take place."""
+    return _move(visit, [VisitState.PLANNED], VisitState.MISSED, actor=actor, now=now)
+
+
+def _move(
+    visit: Visit,
+    allowed: list[VisitState],
+    target: VisitState,
+    *,
+    actor: StaffMember,
+    now: datetime,
+    **moments: datetime,
+) -> Visit:
+    """Move by conditional update: of two who try at once, one wins and the other is told."""
+    before = snapshot(visit)
+    rows = Visit.objects.filter(pk=visit.pk, state__in=allowed)
+    changes = {"state": target, "changed_at": now, "revision": F("revision") + 1, **moments}
+    if not rows.update(**changes):
+        state = Visit.objects.get(pk=visit.pk).get_state_display().lower()
+        needed = " or ".join(wanted.label.lower() for wanted in allowed)
+        raise RefusedError(
+            f"A visit that is {state} cannot become {target.label.lower()}.",
+            code="visit-state", field="state", remedy=f"It must be {needed} first.",
+        )  # fmt: skip
+    moved = Visit.objects.get(pk=visit.pk)
+    record_event(
+        moved, act=target.value, actor=actor, now=now, before=before, after=snapshot(moved)
+    )
+    return moved

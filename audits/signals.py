@@ -1,0 +1,8 @@
+"""News of this app for the apps above it, sent inside the transaction that it is about."""
+
+from __future__ import annotations
+
+from django.dispatch import Signal
+
+# sent by services.visits.finish_visit with `visit`, `actor` and `now`
+visit_finished = Signal()
