@@ -1,0 +1,18 @@
+"""What this app does when it hears of things below."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from audits.models import Visit
+from properties.models import StaffMember
+from properties.services.jobs import ask_for
+from scheduling.services.job_kinds import PLANS_AFTER_VISIT
+
+
+def ask_for_plans(
+    sender: Any, *, visit: Visit, actor: StaffMember, now: datetime, **_: Any
+) -> None:
+    """After a visit all zones of its property are planned anew."""
+    ask_for(PLANS_AFTER_VISIT, visit.pk, asked_by=actor, now=now)

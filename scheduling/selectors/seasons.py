@@ -1,0 +1,125 @@
+"""The season of a property: what each zone should get, month by month, against what it gets.
+
+The API and the documents read their numbers here, so that they cannot differ.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from uuid import UUID
+
+from audits.models import CatchTest
+from audits.selectors.zones import ruling_tests, running_minutes
+from properties.domain.errors import DomainError
+from properties.models import Property, Zone
+from scheduling.domain.climate import Climate
+from scheduling.domain.run_times import SeasonPlan, season
+from scheduling.domain.zone_facts import ZoneFacts
+from scheduling.models import WeatherStation
+from scheduling.selectors.weather import climate_of, station_of
+from scheduling.selectors.zone_facts import limits_of, zone_facts
+
+LITRES_PER_M3 = 1000
+
+
+@dataclass(frozen=True)
+class ZoneSeasonFacts:
+    """One zone: its plan, or the refusal that says why there is none; and what runs now."""
+
+    zone: Zone
+    test: CatchTest | None
+    facts: ZoneFacts | None
+    plan: SeasonPlan | None
+    refusal: DomainError | None
+    found_weekly_min: float | None
+
+    @property
+    def rate_mm_h(self) -> float | None:
+        """The measured rate, or else the one estimated from the heads; None when unknown."""
+        known = self.test or self.facts
+        return known.rate_mm_h if known else None
+
+    @property
+    def found_weekly_mm(self) -> float | None:
+        """Depth of a mean week under the program that runs now [mm]; None when unknown."""
+        if self.found_weekly_min is None or self.rate_mm_h is None:
+            return None
+        return self.found_weekly_min / 60.0 * self.rate_mm_h
+
+
+@dataclass(frozen=True)
+class PropertySeason:
+    """All active zones of a property under the usual year of its station."""
+
+    property_: Property
+    station: WeatherStation
+    climate: Climate
+    zones: tuple[ZoneSeasonFacts, ...]
+
+    @property
+    def litres(self) -> float | None:
+        """Water of a year before any rain [L], of the zones that have a plan and an area."""
+        litres = [each.plan.litres for each in self.zones if each.plan]
+        known = [amount for amount in litres if amount is not None]
+        return sum(known) if known else None
+
+    @property
+    def cost(self) -> Decimal | None:
+        """What that water costs at the property's price."""
+        price = self.property_.water_price_per_m3
+        if price is None or self.litres is None:
+            return None
+        return (Decimal(self.litres) / LITRES_PER_M3 * price).quantize(Decimal("0.01"))
+
+
+def property_season(property_: Property) -> PropertySeason:
+    """Return the season of a property; a zone that cannot be planned says why in its place."""
+    station = station_of(property_)
+    climate = climate_of(station)
+    zones = (
+        property_.zones.filter(is_active=True)
+        .select_related("controller")
+        .prefetch_related("head_groups")
+        .order_by("number", "id")
+    )
+    seasons = _zone_seasons(list(zones), station, climate)
+    return PropertySeason(property_, station, climate, seasons)
+
+
+def zone_season(zone: Zone) -> tuple[WeatherStation, Climate, ZoneSeasonFacts]:
+    """Return the season of one zone, or refuse with the reason why there is none."""
+    station = station_of(zone.property)
+    climate = climate_of(station)
+    (facts,) = _zone_seasons([zone], station, climate)
+    if facts.refusal is not None:
+        raise facts.refusal
+    return station, climate, facts
+
+
+def _zone_seasons(
+    zones: Sequence[Zone], station: WeatherStation, climate: Climate
+) -> tuple[ZoneSeasonFacts, ...]:
+    tests: dict[UUID, CatchTest] = ruling_tests([zone.pk for zone in zones])
+    minutes = running_minutes(zones)
+    return tuple(
+        _zone_season(zone, tests.get(zone.pk), minutes.get(zone.pk), station, climate)
+        for zone in zones
+    )
+
+
+def _zone_season(
+    zone: Zone,
+    test: CatchTest | None,
+    found_weekly_min: float | None,
+    station: WeatherStation,
+    climate: Climate,
+) -> ZoneSeasonFacts:
+    facts, plan, refusal = None, None, None
+    try:
+        facts = zone_facts(zone, test, latitude_deg=station.latitude)
+        plan = season(facts, climate, limits_of(zone.controller))
+    except DomainError as error:
+        refusal = error
+    return ZoneSeasonFacts(zone, test, facts, plan, refusal, found_weekly_min)

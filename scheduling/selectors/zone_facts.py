@@ -1,0 +1,77 @@
+"""A stored zone as its plan sees it: site, test or heads, and the limits that bind it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from audits.domain.hydraulics import nominal_rate_mm_h
+from audits.domain.published_uniformity import assumed_du_lq
+from audits.models import CatchTest
+from properties.domain.errors import RefusedError
+from properties.domain.site import Exposure, HeadKind, PlantType, SoilTexture
+from properties.models import Controller, Zone
+from scheduling.domain.plants import site_factor
+from scheduling.domain.zone_facts import WateringLimits, ZoneFacts
+
+MONTHS: Final = 12
+POINT_KINDS: Final = frozenset({HeadKind.DRIP, HeadKind.BUBBLER})
+# Irrigation efficiency of drip in the California model ordinance, 23 CCR 492.4.
+POINT_DU_LQ: Final = 0.81
+
+
+def zone_facts(zone: Zone, test: CatchTest | None, *, latitude_deg: float) -> ZoneFacts:
+    """Return the facts of a zone; its rate is measured, or else estimated from its heads."""
+    head_kind = HeadKind(zone.head_kind)
+    return ZoneFacts(
+        rate_mm_h=test.rate_mm_h if test else estimated_rate_mm_h(zone),
+        estimated=test is None,
+        du_lq=test.du_lq if test else None,
+        cups=test.cups if test else None,
+        pooled=bool(test and test.is_pooled),
+        head_kind=head_kind,
+        assumed_du_lq=POINT_DU_LQ if head_kind in POINT_KINDS else assumed_du_lq(head_kind),
+        area_m2=zone.area_m2,
+        latitude_deg=latitude_deg,
+        plant_type=PlantType(zone.plant_type),
+        plant_factors=(zone.plant_factor,) * MONTHS if zone.plant_factor else None,
+        quality_factor=zone.quality_factor,
+        site_factor=site_factor(
+            Exposure(zone.exposure) if zone.exposure else None, zone.microclimate_factor
+        ),
+        soil_texture=SoilTexture(zone.soil_texture),
+        slope_percent=zone.slope_percent,
+        root_depths_mm=tuple(zone.root_depths_mm) if zone.root_depths_mm else None,
+        allowed_depletion=zone.allowed_depletion,
+        available_mm_m=zone.available_mm_m,
+        intake_mm_h=zone.intake_mm_h,
+        accumulation_mm=zone.accumulation_mm,
+        min_days_between=zone.min_days_between,
+        max_days_between=zone.max_days_between,
+    )
+
+
+def limits_of(controller: Controller | None) -> WateringLimits:
+    """Return what a controller allows; a zone without one is watered by hand, minute by minute."""
+    if controller is None:
+        return WateringLimits()
+    return WateringLimits(
+        minute_step=controller.minute_step,
+        longest_run_min=controller.longest_run_min,
+        max_cycles=controller.starts_per_program,
+    )
+
+
+def estimated_rate_mm_h(zone: Zone) -> float:
+    """Return the nominal rate of the zone's heads over its area."""
+    groups: Sequence[tuple[int, float]] = [
+        (group.count, group.rated_flow_l_min) for group in zone.head_groups.all()
+    ]
+    if not groups or zone.area_m2 is None:
+        raise RefusedError(
+            f"Zone {zone} has no measured rate, and its heads do not tell one.",
+            code="no-rate", field="zone",
+            remedy="Record a catch test, or enter the zone's area and its heads with their flow.",
+        )  # fmt: skip
+    flow_l_min = sum(count * flow for count, flow in groups)
+    return float(nominal_rate_mm_h(flow_l_min, zone.area_m2))

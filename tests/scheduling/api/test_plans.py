@@ -1,0 +1,214 @@
+"""Plans and seasons over the API: the domain's numbers, in the units of the request."""
+
+from __future__ import annotations
+
+import pytest
+
+from scheduling.domain.run_times import season
+from scheduling.models import WeatherDay
+from scheduling.selectors.weather import climate_of
+from scheduling.selectors.zone_facts import limits_of, zone_facts
+from tests import cast
+from tests.problems import pointers, row_counts
+
+UNITS = {"us": ("in", "in/h", "gal", 25.4, 3.785411784), "metric": ("mm", "mm/h", "L", 1.0, 1.0)}
+DEPTHS = {
+    "et0_per_day": "et0_mm_day", "need_per_day": "need_mm_day", "readily_available": "raw_mm",
+    "net_per_watering": "net_mm", "gross_per_watering": "gross_mm", "weekly_net": "weekly_net_mm",
+    "weekly_gross": "weekly_gross_mm", "shortfall_per_day": "shortfall_mm_day",
+}  # fmt: skip
+PLAIN = (
+    "month", "days_between", "waterings_per_day", "minutes_low", "minutes_high", "minutes",
+    "cycles", "cycle_min", "soak_min", "multiplier", "multiplier_assumed", "estimated",
+    "repair_first",
+)  # fmt: skip
+
+
+@pytest.fixture
+def expected(zone, tested, station):
+    facts = zone_facts(zone, tested, latitude_deg=station.latitude)
+    return season(facts, climate_of(station), limits_of(zone.controller))
+
+
+def near(value, unit):
+    return {"value": pytest.approx(value, rel=1e-5, abs=1e-12), "unit": unit}
+
+
+def check_month(month, plan, system):
+    depth, _, volume, mm, litres = UNITS[system]
+    for name, field in DEPTHS.items():
+        assert month[name] == near(getattr(plan, field) / mm, depth), name
+    for name in PLAIN:
+        assert month[name] == getattr(plan, name), name
+    assert month["weekly_volume"] == near(plan.litres_per_week / litres, volume)
+    assert month["gaps_days"] == list(plan.gaps_days)
+    assert [reason["code"] for reason in month["reasons"]] == [r.code for r in plan.reasons]
+    assert all(reason["sentence"] for reason in month["reasons"])
+    if plan.rain_skip is None:
+        assert month["rain_skip"] is None
+    else:
+        rain = near(plan.rain_skip.rain_mm / mm, depth)
+        assert month["rain_skip"] == {"rain": rain, "days": plan.rain_skip.days}
+
+
+@pytest.mark.parametrize("system", UNITS)
+@pytest.mark.parametrize("month", [1, 7, 12])
+def test_the_plan_of_a_month_is_the_domains(technician_api, zone, expected, system, month):
+    address = f"/api/v1/zones/{zone.pk}/plan?month={month}&units={system}"
+
+    answer = technician_api.get(address)
+
+    assert answer.status_code == 200
+    check_month(answer.json(), expected.months[month - 1], system)
+
+
+def test_july_waters_and_january_does_not_as_much(technician_api, zone, expected):
+    july, january = (
+        technician_api.get(f"/api/v1/zones/{zone.pk}/plan?month={month}").json() for month in (7, 1)
+    )
+
+    assert july["minutes"] > 0
+    assert july["need_per_day"]["value"] > 3 * january["need_per_day"]["value"]
+
+
+@pytest.mark.parametrize("month", ["", "0", "13", "July", None])
+def test_a_month_that_does_not_exist_is_refused(technician_api, zone, tested, month):
+    query = "" if month is None else f"?month={month}"
+
+    answer = technician_api.get(f"/api/v1/zones/{zone.pk}/plan{query}")
+
+    assert (answer.status_code, pointers(answer)) == (400, ["/month"])
+
+
+@pytest.mark.parametrize("path", ["zones/{zone}/plan?month=7&", "zones/{zone}/season?",
+                                  "properties/{garden}/season?"])  # fmt: skip
+def test_unknown_units_are_refused(technician_api, zone, garden, tested, path):
+    address = path.format(zone=zone.pk, garden=garden.pk)
+
+    answer = technician_api.get(f"/api/v1/{address}units=imperial")
+
+    assert (answer.status_code, pointers(answer)) == (400, ["/units"])
+
+
+@pytest.mark.parametrize("system", UNITS)
+def test_the_season_of_a_zone_is_the_domains(technician_api, zone, tested, expected, system):
+    depth, rate, volume, mm, litres = UNITS[system]
+
+    content = technician_api.get(f"/api/v1/zones/{zone.pk}/season?units={system}").json()
+
+    assert (content["zone"], content["number"], content["name"]) == (
+        str(zone.pk), 1, "Front lawn",
+    )  # fmt: skip
+    assert content["test"] == str(tested.pk)
+    assert content["rate"] == near(40.0 / mm, rate)
+    assert content["refusal"] is None
+    for month, plan in zip(content["season"]["months"], expected.months, strict=True):
+        check_month(month, plan, system)
+    for name in ("need", "net", "gross", "shortfall"):
+        assert content["season"][name] == near(getattr(expected, f"{name}_mm") / mm, depth)
+    assert content["season"]["volume"] == near(expected.litres / litres, volume)
+
+
+@pytest.mark.parametrize("system", UNITS)
+def test_the_season_of_a_property_refuses_one_zone_in_its_place(
+    technician_api, controller, expected, station, system
+):
+    garden = controller.property
+    _, rate, volume, mm, _ = UNITS[system]
+    blank = cast.make_zone(controller, number=2, name="Side strip")
+    heads = cast.make_zone(controller, number=3, name="Bank")
+    cast.make_heads(heads)
+    cast.make_zone(controller, number=4, is_active=False)
+
+    content = technician_api.get(f"/api/v1/properties/{garden.pk}/season?units={system}").json()
+
+    planned, refused, estimated = content["zones"]
+    assert planned["season"]["months"][6]["minutes"] == expected.months[6].minutes
+    assert (refused["zone"], refused["season"], refused["rate"]) == (str(blank.pk), None, None)
+    assert refused["refusal"]["code"] == "no-rate"
+    assert "catch test" in refused["refusal"]["remedy"]
+    assert (estimated["test"], estimated["refusal"]) == (None, None)
+    assert estimated["rate"] == near(70 * 60 / 200 / mm, rate)
+    assert estimated["season"]["months"][6]["estimated"] is True
+    total = planned["season"]["volume"]["value"] + estimated["season"]["volume"]["value"]
+    assert content["volume"] == near(total, volume)
+    assert content["usual_year"] == {
+        "station": str(station.pk), "station_name": station.name, "first_date": "2015-01-01",
+        "last_date": "2020-12-31", "years_used": 6, "few_years": False,
+    }  # fmt: skip
+    assert (content["cost"], content["currency"]) == (None, "USD")
+
+
+@pytest.mark.parametrize("system", UNITS)
+def test_the_found_program_stands_beside_the_season(
+    technician_api, garden, controller, zone, tested, system
+):
+    depth, _, _, mm, _ = UNITS[system]
+    setting = controller.settings.create(source="found", since=cast.TODAY, **cast.ROW)
+    program = setting.programs.create(name="A", weekdays=[0, 3], starts=["05:00", "06:00"])
+    program.runs.create(zone=zone, run_min=15)
+
+    content = technician_api.get(f"/api/v1/properties/{garden.pk}/season?units={system}").json()
+
+    # Arithmetic: 2 days x 2 starts x 15 min = 60 min at 40 mm/h are 40 mm.
+    (found,) = content["zones"]
+    assert (found["found_weekly_min"], found["found_weekly"]) == (60, near(40 / mm, depth))
+
+
+def test_a_zone_without_rate_is_refused_alone_and_without_weather_all_are(
+    technician_api, garden, zone, visit, station
+):
+    alone = technician_api.get(f"/api/v1/zones/{zone.pk}/season")
+    assert (alone.status_code, pointers(alone)) == (409, ["/zone"])
+    assert alone.json()["type"] == "/problems/no-rate"
+
+    WeatherDay.objects.all().delete()
+    for path in (f"zones/{zone.pk}/plan?month=7", f"properties/{garden.pk}/season"):
+        answer = technician_api.get(f"/api/v1/{path}")
+        assert (answer.status_code, pointers(answer)) == (409, ["/latitude"])
+        assert answer.json()["type"] == "/problems/no-station"
+        assert answer.json()["remedy"]
+
+
+@pytest.mark.parametrize(
+    "path", ["zones/{zone}/plan?month=7", "zones/{zone}/season", "properties/{garden}/season"]
+)
+def test_who_may_see_plans(callers, garden, zone, tested, path):
+    address = "/api/v1/" + path.format(zone=zone.pk, garden=garden.pk)
+
+    answers = [api.get(address).status_code for api in callers]
+
+    assert answers == [200, 200, 404, 401]
+
+
+def test_reading_a_plan_writes_nothing(technician_api, garden, zone, tested):
+    before = row_counts()
+
+    technician_api.get(f"/api/v1/properties/{garden.pk}/season")
+
+    assert row_counts() == before
+
+
+def test_the_season_of_ten_zones_takes_as_many_queries_as_that_of_one(
+    technician_api, garden, controller, visit, tested, django_assert_num_queries
+):
+    def add(number):
+        another = cast.make_zone(controller, number=number)
+        cast.make_heads(another)
+        cast.make_catch_test(visit, another)
+        setting = controller.settings.create(source="found", since=cast.TODAY, **cast.ROW)
+        program = setting.programs.create(name="A", weekdays=[0], starts=["05:00"])
+        program.runs.create(zone=another, run_min=5)
+
+    address = f"/api/v1/properties/{garden.pk}/season"
+    add(2)
+    # token, company of the scope, property, station, its days, zones, heads, tests, cups,
+    # settings, programs, runs, company of the units and of the currency
+    queries = 14
+    with django_assert_num_queries(queries):
+        technician_api.get(address)
+    for number in range(3, 11):
+        add(number)
+
+    with django_assert_num_queries(queries):
+        assert len(technician_api.get(address).json()["zones"]) == 10

@@ -1,0 +1,120 @@
+"""A stored zone as its plan sees it."""
+
+from __future__ import annotations
+
+import pytest
+
+from audits.domain.published_uniformity import FIELD_DU_LQ, FIELD_DU_LQ_OVERALL
+from properties.domain.errors import RefusedError
+from properties.domain.site import Exposure
+from scheduling.domain.plants import site_factor
+from scheduling.selectors.zone_facts import estimated_rate_mm_h, limits_of, zone_facts
+from tests import cast
+
+
+def facts_of(zone, test=None):
+    return zone_facts(zone, test, latitude_deg=40.4)
+
+
+def test_a_tested_zone_has_its_measured_rate_and_uniformity(visit, zone):
+    facts = facts_of(zone, cast.make_catch_test(visit, zone))
+
+    assert (facts.rate_mm_h, facts.du_lq, facts.cups) == (40.0, 0.75, 12)
+    assert (facts.estimated, facts.pooled) == (False, False)
+    assert (facts.area_m2, facts.latitude_deg) == (200.0, 40.4)
+
+
+def test_a_pooled_test_is_marked(visit, zone):
+    facts = facts_of(zone, cast.make_catch_test(visit, zone, is_pooled=True, du_lq=None))
+
+    assert (facts.pooled, facts.du_lq, facts.rate_mm_h) == (True, None, 40.0)
+
+
+# Arithmetic: 10 heads x 7 L/min and 2 x 5 are 80 L/min; on 200 m2 80 x 60 / 200 = 24 mm/h.
+def test_an_untested_zone_is_estimated_from_its_heads(zone):
+    cast.make_heads(zone)
+    cast.make_heads(zone, count=2, rated_flow_l_min=5.0)
+
+    facts = facts_of(zone)
+
+    assert facts.rate_mm_h == pytest.approx(24.0)
+    assert (facts.estimated, facts.du_lq, facts.cups, facts.pooled) == (True, None, None, False)
+
+
+@pytest.mark.parametrize("lack", ["heads", "area"])
+def test_a_zone_that_tells_no_rate_is_refused_with_the_cure(controller, lack):
+    zone = cast.make_zone(controller, area_m2=None if lack == "area" else 200.0)
+    if lack == "area":
+        cast.make_heads(zone)
+
+    with pytest.raises(RefusedError, match="Zone 1 Front lawn") as refusal:
+        estimated_rate_mm_h(zone)
+
+    assert (refusal.value.code, refusal.value.field) == ("no-rate", "zone")
+    assert "catch test" in refusal.value.remedy
+
+
+@pytest.mark.parametrize(
+    ("head_kind", "assumed"),
+    [
+        ("spray", 0.41), ("rotor", 0.49), ("impact", 0.45), ("rotary_nozzle", 0.45),
+        ("hose_end", 0.45), ("drip", 0.81), ("bubbler", 0.81),
+    ],
+)  # fmt: skip
+def test_the_assumed_uniformity_is_the_published_one_of_the_heads(
+    visit, controller, head_kind, assumed
+):
+    zone = cast.make_zone(controller, head_kind=head_kind)
+
+    facts = facts_of(zone, cast.make_catch_test(visit, zone))
+
+    assert facts.assumed_du_lq == assumed
+    assert facts.head_kind == head_kind
+    assert FIELD_DU_LQ_OVERALL == 0.45
+    assert set(FIELD_DU_LQ.values()) == {0.49, 0.41}
+
+
+def test_what_the_zone_says_overrides_the_tables(visit, controller):
+    depths = [150.0 + month for month in range(12)]
+    zone = cast.make_zone(
+        controller, plant_factor=0.7, quality_factor=0.8, slope_percent=9.0, exposure="",
+        microclimate_factor=1.2, root_depths_mm=depths, allowed_depletion=0.4,
+        available_mm_m=120.0, intake_mm_h=7.0, accumulation_mm=6.0, min_days_between=2,
+        max_days_between=9, soil_texture="clay", plant_type="desert_plants", area_m2=None,
+    )  # fmt: skip
+
+    facts = facts_of(zone, cast.make_catch_test(visit, zone))
+
+    assert facts.plant_factors == (0.7,) * 12
+    assert facts.root_depths_mm == tuple(depths)
+    assert facts.site_factor == 1.2
+    assert (facts.quality_factor, facts.slope_percent, facts.allowed_depletion) == (0.8, 9.0, 0.4)
+    assert (facts.available_mm_m, facts.intake_mm_h, facts.accumulation_mm) == (120.0, 7.0, 6.0)
+    assert (facts.min_days_between, facts.max_days_between) == (2, 9)
+    assert (facts.soil_texture, facts.plant_type, facts.area_m2) == ("clay", "desert_plants", None)
+
+
+@pytest.mark.parametrize("exposure", list(Exposure))
+def test_what_the_zone_leaves_open_is_left_to_the_tables(visit, controller, exposure):
+    zone = cast.make_zone(controller, exposure=exposure.value)
+
+    facts = facts_of(zone, cast.make_catch_test(visit, zone))
+
+    assert facts.site_factor == site_factor(exposure)
+    left_open = ("plant_factors", "root_depths_mm", "allowed_depletion", "available_mm_m",
+                 "intake_mm_h", "accumulation_mm")  # fmt: skip
+    assert {getattr(facts, name) for name in left_open} == {None}
+
+
+def test_the_controller_limits_step_run_and_starts(garden):
+    controller = cast.make_controller(
+        garden, minute_step=2, longest_run_min=99, starts_per_program=3
+    )
+
+    limits = limits_of(controller)
+
+    assert (limits.minute_step, limits.longest_run_min, limits.max_cycles) == (2, 99, 3)
+
+
+def test_a_zone_without_controller_is_watered_by_hand(company):
+    assert limits_of(None).minute_step == 1.0

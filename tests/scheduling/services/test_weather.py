@@ -1,0 +1,283 @@
+"""Storing station files and single days."""
+
+from __future__ import annotations
+
+import datetime as dt
+from functools import partialmethod
+from pathlib import Path
+
+import pytest
+
+from properties.domain.errors import InvalidInputError, RefusedError
+from properties.models import Event
+from scheduling.domain.evapotranspiration import extraterrestrial_radiation, hargreaves
+from scheduling.domain.station_files import StationFile
+from scheduling.domain.station_values import Layout
+from scheduling.models import WeatherDay
+from scheduling.services import weather
+from scheduling.services.weather import add_weather_day, import_station_file
+from tests import cast
+
+DATA = Path(__file__).parents[1] / "data"
+CODE = "ZZTEST00001"
+FILES = {
+    "by_station.csv": None,
+    "access.csv": None,
+    "daily_summaries_metric.csv": "metric",
+    "daily_summaries_standard.csv": "standard",
+    "month_lines.dly": None,
+}
+# The four sound days of every test file, see tests/scheduling/domain/test_station_files.py.
+SOUND_DAYS = [
+    (dt.date(2021, 6, 10), 20.0, 35.0, 0.0),
+    (dt.date(2021, 6, 11), 15.0, 30.0, 12.7),
+    (dt.date(2021, 6, 12), 10.0, 25.0, 25.4),
+    (dt.date(2021, 6, 13), None, None, 12.7),
+]
+COLUMNS = ("date", "tmin_c", "tmax_c", "rain_mm")
+
+
+@pytest.fixture
+def bare(company):
+    """A station without any weather."""
+    return cast.make_station()
+
+
+def lines(*values, code=CODE):
+    """Element lines out of (day, element, tenths)."""
+    return [f"{code},{day},{element},{tenths},,,7,0700\n" for day, element, tenths in values]
+
+
+def import_lines(*values, code=CODE):
+    return import_station_file(lines(*values, code=code), now=cast.NOW)
+
+
+def stored(*names):
+    return list(WeatherDay.objects.order_by("station__code", "date").values_list(*names))
+
+
+def counts(report):
+    return report.days_added, report.days_changed, report.days_unchanged
+
+
+@pytest.mark.parametrize(("name", "units"), FILES.items())
+def test_every_layout_stores_the_same_days(bare, name, units):
+    text = (DATA / name).read_text().splitlines(keepends=True)
+
+    report = import_station_file(text, units=units, now=cast.NOW)
+
+    assert stored(*COLUMNS) == [
+        tuple(pytest.approx(value) if isinstance(value, float) else value for value in day)
+        for day in SOUND_DAYS
+    ]
+    assert counts(report) == (4, 0, 0)
+    assert report.reading.problem_count > 0
+
+
+def test_a_layout_that_is_named_is_believed(bare):
+    with pytest.raises(InvalidInputError):
+        import_station_file(
+            (DATA / "by_station.csv").read_text().splitlines(), layout=Layout.ACCESS, now=cast.NOW
+        )
+
+
+def test_the_stored_et0_is_that_of_the_domain(bare):
+    import_lines(
+        ("20210610", "TMIN", 200), ("20210610", "TMAX", 350), ("20210611", "TMAX", 300),
+        ("20211201", "TMIN", -50), ("20211201", "TMAX", 60),
+    )  # fmt: skip
+
+    # Day 161 and 335 of 2021, counted on a calendar.
+    expected = [
+        float(hargreaves(low, high, extraterrestrial_radiation(bare.latitude, day)))
+        for low, high, day in ((20.0, 35.0, 161), (-5.0, 6.0, 335))
+    ]
+    found = [et0 for (et0,) in stored("et0_mm")]
+    assert found == [pytest.approx(expected[0], abs=5e-5), None,
+                     pytest.approx(expected[1], abs=5e-5)]  # fmt: skip
+    assert found[0] > 5
+
+
+def test_et0_takes_each_stations_own_latitude(bare):
+    north = cast.make_station(code="ZZTEST00002", latitude=60.0)
+    import_station_file(
+        [
+            line
+            for code in (CODE, north.code)
+            for line in lines(("20210110", "TMIN", 0), ("20210110", "TMAX", 100), code=code)
+        ],
+        now=cast.NOW,
+    )
+
+    southern, northern = (et0 for (et0,) in stored("et0_mm"))
+    assert southern > 2 * northern > 0
+
+
+def test_a_second_import_changes_nothing(bare):
+    text = (DATA / "by_station.csv").read_text().splitlines(keepends=True)
+    import_station_file(text, now=cast.NOW)
+    before = list(WeatherDay.objects.order_by("pk").values())
+
+    again = import_station_file(text, now=cast.NOW)
+
+    assert counts(again) == (0, 0, 4)
+    assert list(WeatherDay.objects.order_by("pk").values()) == before
+
+
+def test_a_partial_file_completes_days_and_clears_nothing(bare):
+    import_lines(("20210610", "TMAX", 350), ("20210610", "PRCP", 12), ("20210611", "PRCP", 5))
+
+    report = import_lines(("20210610", "TMIN", 200), ("20210612", "PRCP", 0))
+
+    assert counts(report) == (1, 1, 0)
+    assert stored(*COLUMNS) == [
+        (dt.date(2021, 6, 10), 20.0, 35.0, 1.2),
+        (dt.date(2021, 6, 11), None, None, 0.5),
+        (dt.date(2021, 6, 12), None, None, 0.0),
+    ]
+    assert stored("et0_mm")[0][0] is not None
+
+
+def test_a_corrected_value_replaces_the_old_one_and_its_et0(bare):
+    import_lines(("20210610", "TMIN", 200), ("20210610", "TMAX", 350))
+    (before,) = stored("et0_mm")
+
+    report = import_lines(("20210610", "TMAX", 300))
+
+    assert counts(report) == (0, 1, 0)
+    assert stored("tmin_c", "tmax_c") == [(20.0, 30.0)]
+    assert stored("et0_mm") != [before]
+
+
+def test_temperatures_that_contradict_stored_ones_are_left_out_and_told(bare):
+    import_lines(("20210610", "TMIN", 200), ("20210610", "TMAX", 350))
+
+    report = import_lines(("20210610", "TMAX", 100))
+
+    assert report.impossible_days == 1
+    assert stored("tmin_c", "tmax_c") == [(20.0, 35.0)]
+
+
+def test_a_broken_line_in_the_middle_is_told_and_the_rest_is_stored(bare):
+    good = lines(*((f"202106{day:02}", "PRCP", day) for day in range(1, 11)))
+    text = [*good[:5], "ZZTEST00001,20210699,PRCP,1,,,7,\n", "what is this\n", *good[5:]]
+
+    report = import_station_file(text, now=cast.NOW)
+
+    assert counts(report) == (10, 0, 0)
+    assert [(p.line_number, p.field) for p in report.reading.problems] == [(6, "date"), (7, "line")]
+    assert all(problem.detail and problem.remedy for problem in report.reading.problems)
+
+
+def test_days_to_come_are_told_and_not_stored(bare):
+    report = import_lines(("20260611", "PRCP", 1), ("20260612", "PRCP", 1))
+
+    assert stored("date") == [(dt.date(2026, 6, 11),)]
+    (problem,) = report.reading.problems
+    assert (problem.line_number, problem.field) == (2, "date")
+
+
+def test_days_of_stations_that_nobody_registered_are_counted(bare):
+    report = import_station_file(
+        lines(("20210610", "PRCP", 1))
+        + lines(("20210610", "PRCP", 1), ("20210611", "PRCP", 1), code="ZZTEST00009"),
+        now=cast.NOW,
+    )
+
+    assert counts(report) == (1, 0, 0)
+    assert report.unknown_stations == {"ZZTEST00009": 2}
+
+
+def test_a_file_of_strangers_only_is_refused(bare):
+    with pytest.raises(InvalidInputError, match="ZZTEST00009") as refusal:
+        import_lines(("20210610", "PRCP", 1), code="ZZTEST00009")
+
+    assert (refusal.value.code, refusal.value.field) == ("unknown-station", "station")
+    assert not WeatherDay.objects.exists()
+
+
+def test_doubtful_units_store_nothing(bare):
+    header = "STATION,NAME,DATE,TMAX,TMIN\n"
+    days = [f"{CODE},Field,2021-06-{day:02},{90 + day},68\n" for day in range(1, 9)]
+
+    with pytest.raises(InvalidInputError) as refusal:
+        import_station_file([header, *days], units="metric", now=cast.NOW)
+
+    assert refusal.value.code == "doubtful-units"
+    assert not WeatherDay.objects.exists()
+
+
+def test_a_crash_in_the_middle_stores_nothing(bare, monkeypatch):
+    monkeypatch.setattr(weather, "BATCH_DAYS", 2)
+    monkeypatch.setattr(StationFile, "days", partialmethod(StationFile.days, open_days=2))
+    stored_before_the_crash = []
+
+    def broken():
+        yield from lines(*((f"202106{day:02}", "PRCP", day) for day in range(1, 11)))
+        stored_before_the_crash.append(WeatherDay.objects.count())
+        raise OSError("the disk went away")
+
+    with pytest.raises(OSError, match="disk"):
+        import_station_file(broken(), now=cast.NOW)
+
+    assert stored_before_the_crash[0] > 0
+    assert not WeatherDay.objects.exists()
+
+
+def test_a_long_file_goes_in_by_batches(bare, monkeypatch, django_assert_max_num_queries):
+    monkeypatch.setattr(weather, "BATCH_DAYS", 7)
+    days = [(f"202106{day:02}", "PRCP", day) for day in range(1, 31)]
+
+    with django_assert_max_num_queries(3 + 2 * 5):  # savepoint and stations; 5 batches of 2
+        report = import_lines(*days)
+
+    assert counts(report) == (30, 0, 0)
+    assert WeatherDay.objects.count() == 30
+
+
+def test_a_file_with_wind_only_stores_and_claims_nothing(bare):
+    report = import_lines(("20210610", "AWND", 30))
+
+    assert counts(report) == (0, 0, 0)
+    assert not WeatherDay.objects.exists()
+
+
+def test_one_day_by_hand_gets_its_et0_and_an_event(bare, office):
+    values = {"station": bare, "date": dt.date(2026, 6, 9), "tmin_c": 20.0, "tmax_c": 35.0}
+
+    day = add_weather_day(values, actor=office, now=cast.NOW)
+
+    radiation = extraterrestrial_radiation(bare.latitude, 160)
+    assert day.et0_mm == pytest.approx(float(hargreaves(20.0, 35.0, radiation)), abs=5e-5)
+    assert (day.rain_mm, WeatherDay.objects.get()) == (None, day)
+    event = Event.objects.get(subject_id=bare.pk)
+    assert (event.actor, event.after) == (office, {"date": "2026-06-09"})
+
+
+def test_a_day_that_is_there_is_refused(bare, office):
+    values = {"station": bare, "date": dt.date(2026, 6, 9), "rain_mm": 4.0}
+    add_weather_day(values, actor=office, now=cast.NOW)
+
+    with pytest.raises(RefusedError) as refusal:
+        add_weather_day({**values, "rain_mm": 5.0}, actor=office, now=cast.NOW)
+
+    assert (refusal.value.code, refusal.value.field) == ("day-exists", "date")
+    assert stored("rain_mm") == [(4.0,)]
+
+
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [
+        ({"date": dt.date(2026, 6, 12)}, "date"),
+        ({"tmin_c": 20.1, "tmax_c": 20.0}, "tmax_c"),
+    ],
+)
+def test_a_day_that_cannot_be_is_refused(bare, office, changes, field):
+    values = {"station": bare, "date": dt.date(2026, 6, 9), "rain_mm": 4.0, **changes}
+
+    with pytest.raises(InvalidInputError) as refusal:
+        add_weather_day(values, actor=office, now=cast.NOW)
+
+    assert refusal.value.field == field
+    assert refusal.value.remedy
+    assert not WeatherDay.objects.exists()
