@@ -1,0 +1,3 @@
+from reports.models.documents import Document, DocumentKind
+
+__all__ = ["Document", "DocumentKind"]
