@@ -1,0 +1,71 @@
+"""The pages of findings (facts) and of the repair tickets that come out of them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import admin
+from django.http import HttpRequest
+
+from audits.models import Finding, RepairTicket
+from audits.services.tickets import open_ticket
+from properties.http.office_admin import ReadOnlyAdmin, RowAdmin, RowsToSee
+from properties.http.office_forms import PlacedChoiceField, of_asked_property
+from properties.models import Row, Zone
+
+
+class FindingsToSee(RowsToSee):
+    model = Finding
+    shown_with = ("zone",)
+    fields = ("zone", "fault", "severity", "count", "where", "mended_on_the_spot")
+
+
+@admin.register(Finding)
+class FindingAdmin(ReadOnlyAdmin):
+    list_display = (
+        "fault", "visit__property", "zone", "severity", "count", "mended_on_the_spot", "seen_at",
+    )  # fmt: skip
+    list_filter = ("severity", "mended_on_the_spot", "fault")
+    list_select_related = ("visit__property", "zone")
+    date_hierarchy = "seen_at"
+    search_fields = ("visit__property__name", "zone__name", "where", "note")
+    fields = (
+        "visit", "zone", "fault", "severity", "count", "where", "note", "mended_on_the_spot",
+        "seen_at", "ticket",
+    )  # fmt: skip
+
+
+@admin.register(RepairTicket)
+class RepairTicketAdmin(RowAdmin):
+    list_display = ("fault", "property", "zone", "state", "created_at")
+    list_filter = ("state", "fault")
+    list_select_related = ("property", "zone")
+    search_fields = ("property__name", "zone__name", "work")
+    autocomplete_fields = ("property",)
+    inlines = (FindingsToSee,)
+
+    def get_fields(self, request: HttpRequest, obj: Any = None) -> Any:
+        state = ("state",) if obj else ()
+        return ("property", "zone", "fault", *state, "work")
+
+    def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> Any:
+        """What is broken and where is a fact; how to mend it may be put better."""
+        facts = ("property", "zone", "fault", "state") if obj else ()
+        return (*super().get_readonly_fields(request, obj), *facts)
+
+    def add(self, values: dict[str, Any], **who_and_when: Any) -> Row:
+        return open_ticket(values, **who_and_when)
+
+    def formfield_for_foreignkey(self, db_field: Any, request: HttpRequest, **kwargs: Any) -> Any:
+        if db_field.name == "zone":
+            zones = Zone.objects.select_related("property").order_by("property__name", "number")
+            zones = of_asked_property(zones, request)
+            kwargs |= {"form_class": PlacedChoiceField, "queryset": zones}
+        return super().formfield_for_foreignkey(db_field, request, **kwargs)
+
+    def formfield_for_dbfield(self, db_field: Any, request: Any, **kwargs: Any) -> Any:
+        field = super().formfield_for_dbfield(db_field, request, **kwargs)
+        if db_field.name == "work" and "object_id" not in request.resolver_match.kwargs:
+            field.required = False
+            field.help_text = "What is to be done; empty: the usual repair of the fault."
+        return field

@@ -1,0 +1,3 @@
+from reports.admin import documents
+
+__all__ = ["documents"]

@@ -1,0 +1,3 @@
+from scheduling.admin import plans, weather
+
+__all__ = ["plans", "weather"]
