@@ -1,60 +1,35 @@
-"""What pipes and nozzles ought to deliver."""
+"""What pipes, nozzles and heads ought to deliver: the one door to their topics."""
 
 from __future__ import annotations
 
-from typing import Final
+from audits.domain.heads import (
+    are_rates_matched,
+    head_rate_mm_h,
+    matched_rate_spread,
+    zone_nozzle_flow_l_min,
+)
+from audits.domain.nozzles import nominal_rate_mm_h, nozzle_flow_l_min, orifice_flow_l_min
+from audits.domain.pipes import (
+    friction_loss_kpa_per_100m,
+    lateral_loss_kpa,
+    multiple_outlet_factor,
+    pressure_spread_ok,
+    velocity_advice,
+    velocity_m_s,
+)
 
-import numpy as np
-from numpy.typing import ArrayLike
-
-from audits.domain.ranges import FLOW_L_MIN, FloatOrArray, Range
-
-AREA_M2: Final = Range("area", "m2", 0.01, 1_000_000.0)
-PRESSURE_KPA: Final = Range("nozzle pressure", "kPa", 0.0, 2500.0)
-RATED_KPA: Final = Range("rated pressure", "kPa", 1.0, 2500.0)
-
-
-def nominal_rate_mm_h(flow_l_min: ArrayLike, area_m2: ArrayLike) -> FloatOrArray:
-    """Return the rate at which a flow would water an area if every drop fell on it.
-
-    Parameters
-    ----------
-    flow_l_min : flow of all heads on the area [L/min], 0 to 20 000.
-    area_m2 : the area [m2], 0.01 to 1 000 000. Flow and area: floats or arrays of one shape.
-
-    Returns
-    -------
-    rate [mm/h], the same shape.
-
-    References
-    ----------
-    1 L on 1 m2 stands 1 mm deep; in US units 96.25 x gpm / ft2.
-    """
-    flow = FLOW_L_MIN.numbers(flow_l_min, field="flow_l_min")
-    area = AREA_M2.numbers(area_m2, field="area_m2")
-    return flow * 60.0 / area
-
-
-def nozzle_flow_l_min(
-    rated_flow_l_min: ArrayLike, rated_kpa: ArrayLike, actual_kpa: ArrayLike
-) -> FloatOrArray:
-    """Return the flow of a nozzle at another pressure than the one it is rated at.
-
-    Parameters
-    ----------
-    rated_flow_l_min : flow at the rated pressure [L/min], 0 to 20 000.
-    rated_kpa : the rated pressure [kPa], 1 to 2500.
-    actual_kpa : the pressure at the nozzle [kPa], 0 to 2500. All: floats or arrays of one shape.
-
-    Returns
-    -------
-    flow [L/min], the same shape. Not for pressure-regulated or pressure-compensating heads.
-
-    References
-    ----------
-    Orifice law: the flow through a fixed opening grows with the square root of the pressure.
-    """
-    flow = FLOW_L_MIN.numbers(rated_flow_l_min, field="rated_flow_l_min")
-    rated = RATED_KPA.numbers(rated_kpa, field="rated_kpa")
-    actual = PRESSURE_KPA.numbers(actual_kpa, field="actual_kpa")
-    return flow * np.sqrt(actual / rated)
+__all__ = [
+    "are_rates_matched",
+    "friction_loss_kpa_per_100m",
+    "head_rate_mm_h",
+    "lateral_loss_kpa",
+    "matched_rate_spread",
+    "multiple_outlet_factor",
+    "nominal_rate_mm_h",
+    "nozzle_flow_l_min",
+    "orifice_flow_l_min",
+    "pressure_spread_ok",
+    "velocity_advice",
+    "velocity_m_s",
+    "zone_nozzle_flow_l_min",
+]
