@@ -33,9 +33,21 @@ class StrictSerializer(serializers.Serializer[Any]):
             raise serializers.ValidationError({name: [error] for name in unknown})
 
 
+class NamedChoiceField(serializers.ChoiceField):
+    """Names the choices when it refuses one."""
+
+    def __init__(self, choices: Any, **kwargs: Any) -> None:
+        super().__init__(choices, **kwargs)
+        named = ", ".join(str(choice) for choice in self.choices if choice)
+        self.error_messages["invalid_choice"] = (
+            f'"{{input}}" is not known here. Use one of: {named}.'
+        )
+
+
 class RowSerializer(StrictSerializer, serializers.ModelSerializer[AnyModel]):
     """A row whose id the caller may choose. Constraints are checked once, by the service."""
 
+    serializer_choice_field = NamedChoiceField
     id = serializers.UUIDField(required=False)
 
     def get_validators(self) -> list[Any]:

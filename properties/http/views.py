@@ -11,7 +11,6 @@ from rest_framework import mixins, serializers, viewsets
 from rest_framework.request import Request
 
 from properties.domain.units import System
-from properties.http.filters import ByIdFilterBackend
 from properties.http.permissions import Access
 from properties.models import Row, StaffMember
 from properties.selectors.company import company_units
@@ -46,7 +45,6 @@ class ScopedViewSet(viewsets.GenericViewSet[AnyModel]):
     """Narrows rows to what the caller may see, by the path from the row to its property."""
 
     access: ClassVar[Access]
-    filter_backends = (ByIdFilterBackend,)
     property_path: ClassVar[str | None] = None
 
     def get_queryset(self) -> QuerySet[AnyModel]:

@@ -13,15 +13,17 @@ def between(field: str, low: float, high: float, *, words: str) -> CheckConstrai
     return CheckConstraint(
         condition=inside | Q(**{f"{field}__isnull": True}),
         name=f"%(app_label)s_%(class)s_{field}",
-        violation_error_message=f"{field}: {words} must lie between {low:g} and {high:g}.",
+        violation_error_message=f"{field}: {words} must lie between {low:,.10g} and {high:,.10g}.",
     )
 
 
 def one_of(field: str, choices: list[tuple[str, Any]]) -> CheckConstraint:
     """Return a constraint that holds a text field to its choices."""
     values = [value for value, _ in choices]
+    named = ", ".join(value for value in values if value)
+    empty = ", or leave it empty" if "" in values else ""
     return CheckConstraint(
         condition=Q(**{f"{field}__in": values}),
         name=f"%(app_label)s_%(class)s_{field}",
-        violation_error_message=f"{field}: use one of {', '.join(values)}.",
+        violation_error_message=f"{field}: use one of {named}{empty}.",
     )

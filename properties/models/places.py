@@ -109,7 +109,11 @@ class Controller(Row):
             between("starts_per_program", 1, 24, words="the starts per program"),
             between("minute_step", 1, 30, words="the minute step"),
             between("longest_run_min", 1, 1440, words="the longest run in minutes"),
-            models.UniqueConstraint(fields=["property", "name"], name="controller_name_once"),
+            models.UniqueConstraint(
+                fields=["property", "name"],
+                name="controller_name_once",
+                violation_error_message="name: this property has a controller of that name.",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -135,3 +135,16 @@ def test_a_reference_is_shown_as_an_id_without_a_query(garden, django_assert_num
 
     with django_assert_num_queries(0):
         assert Form(fresh).data == {"customer": str(garden.customer_id)}
+
+
+def test_an_unknown_choice_names_the_choices(office_api, controller):
+    body = {"property": str(controller.property_id), "name": "Shed", "rain_sensor": "rusty"}
+
+    answer = office_api.post("/api/v1/controllers", body)
+
+    assert answer.status_code == 400
+    (error,) = answer.json()["errors"]
+    assert error["pointer"] == "/rain_sensor"
+    assert error["detail"] == (
+        '"rusty" is not known here. Use one of: none, working, broken, unknown.'
+    )
