@@ -25,6 +25,9 @@ class ZoneSerializer(MeasuredRowSerializer[Zone]):
         queryset=Controller.objects.all(), property_path="property", required=False, allow_null=True
     )
     area = QuantityField("area", source="area_m2", required=False, allow_null=True)
+    head_spacing = QuantityField(
+        "distance", source="head_spacing_m", required=False, allow_null=True
+    )
     root_depths = QuantityListField(
         "depth", source="root_depths_mm", most=MONTHS, required=False, allow_null=True,
         help_text="One depth for the whole year, or twelve from January to December.",
@@ -38,9 +41,10 @@ class ZoneSerializer(MeasuredRowSerializer[Zone]):
     class Meta:
         model = Zone
         fields = (
-            "id", "property", "controller", "number", "name", "area", "head_kind", "plant_type",
-            "plant_factor", "quality_factor", "soil_texture", "slope_percent", "exposure",
-            "microclimate_factor", "root_depths", "allowed_depletion", "available_water_per_m",
+            "id", "property", "controller", "number", "name", "area", "head_kind", "head_spacing",
+            "plant_type", "plant_factor", "quality_factor", "soil_texture", "slope_percent",
+            "exposure", "microclimate_factor", "root_depths", "allowed_depletion",
+            "available_water_per_m",
             "intake", "accumulation", "min_days_between", "max_days_between", "is_active",
             "created_at", "changed_at", "revision",
         )  # fmt: skip
@@ -74,12 +78,19 @@ class HeadGroupSerializer(MeasuredRowSerializer[HeadGroup]):
         "pressure", source="rated_pressure_kpa", required=False, allow_null=True
     )
     throw = QuantityField("distance", source="throw_m", required=False, allow_null=True)
+    emitter_spacing = QuantityField(
+        "distance", source="emitter_spacing_m", required=False, allow_null=True
+    )
+    lateral_spacing = QuantityField(
+        "distance", source="lateral_spacing_m", required=False, allow_null=True
+    )
 
     class Meta:
         model = HeadGroup
         fields = (
             "id", "zone", "name", "kind", "count", "rated_flow", "rated_pressure", "arc_deg",
-            "throw", "created_at", "changed_at", "revision",
+            "throw", "emitter_spacing", "lateral_spacing", "wetted_part", "created_at",
+            "changed_at", "revision",
         )  # fmt: skip
         read_only_fields = ("created_at", "changed_at", "revision")
 

@@ -20,6 +20,7 @@ _FOOT_M: Final = 0.3048
 _GALLON_L: Final = 3.785411784
 _PSI_KPA: Final = 6.894757293168
 _MILE_KM: Final = 1.609344
+_FLOAT_NOISE: Final = 1e-9
 
 
 @dataclass(frozen=True)
@@ -136,12 +137,13 @@ def to_canonical(value: float, unit: str, of: Dimension, *, field: str = "value"
             field=field, code="wrong-unit", remedy=f"Use one of: {', '.join(of.units)}.",
         )  # fmt: skip
     canonical = value * known.scale + known.offset
-    if not math.isfinite(canonical) or not of.low <= canonical <= of.high:
+    nearest = min(max(canonical, of.low), of.high)
+    if not math.isclose(canonical, nearest, rel_tol=_FLOAT_NOISE, abs_tol=_FLOAT_NOISE):
         raise InvalidInputError(
             f"{value:g} {unit} is not a believable {of.name.replace('_', ' ')}.",
             field=field, code="out-of-range", remedy=f"Enter {_range_text(of, unit)}.",
         )  # fmt: skip
-    return canonical
+    return nearest
 
 
 def from_canonical(value: float, unit: str, of: Dimension) -> float:

@@ -4,7 +4,7 @@ from properties.models.events import Event
 from properties.models.jobs import Job, JobState
 from properties.models.places import Controller, Property, RainSensor, WaterSource
 from properties.models.rows import MeasuredRow, Row
-from properties.models.staff import AccessToken, Role, StaffMember
+from properties.models.staff import AccessToken, Licence, Role, StaffMember
 from properties.models.zones import HeadGroup, Zone
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "HeadGroup",
     "Job",
     "JobState",
+    "Licence",
     "MeasuredRow",
     "Property",
     "RainSensor",

@@ -85,6 +85,31 @@ class StaffMember(AbstractBaseUser, PermissionsMixin):
         return self.is_active and self.is_staff
 
 
+class Licence(models.Model):
+    """A licence of a technician; whether work needs one is for the local code."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    staff = models.ForeignKey(StaffMember, on_delete=models.PROTECT, related_name="licences")
+    kind = models.CharField(max_length=100, help_text="Such as: irrigation technician.")
+    number = models.CharField(max_length=60)
+    valid_from = models.DateField()
+    valid_until = models.DateField()
+
+    class Meta:
+        ordering = ["staff_id", "valid_until"]
+        constraints = [
+            models.UniqueConstraint(fields=["kind", "number"], name="licence_number_once"),
+            models.CheckConstraint(
+                condition=models.Q(valid_from__lte=models.F("valid_until")),
+                name="licence_days_in_order",
+                violation_error_message="valid_until: the licence must not end before it begins.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.number}"
+
+
 class AccessToken(models.Model):
     """A revocable sign-in. Only the hash of the secret is kept."""
 

@@ -47,6 +47,9 @@ class Zone(MeasuredRow):
     name = models.CharField(max_length=100)
     area_m2 = models.FloatField(null=True, blank=True)
     head_kind = models.CharField(max_length=20, choices=HEAD_KINDS)
+    head_spacing_m = models.FloatField(
+        null=True, blank=True, help_text="Usual distance from head to head [m]."
+    )
     plant_type = models.CharField(max_length=30, choices=PLANT_TYPES)
     plant_factor = models.FloatField(
         null=True, blank=True, help_text="Overrides the plant type's factor in every month."
@@ -77,6 +80,7 @@ class Zone(MeasuredRow):
             one_of("exposure", [("", ""), *EXPOSURES]),
             between("number", 1, 200, words="the zone number"),
             between("area_m2", 0.1, 1_000_000, words="the area in square metres"),
+            between("head_spacing_m", 0.2, 60, words="the head spacing in metres"),
             between("plant_factor", 0.05, 1.5, words="the plant factor"),
             between("quality_factor", 0.1, 1.0, words="the quality factor"),
             between("slope_percent", 0, 100, words="the slope in percent"),
@@ -130,6 +134,15 @@ class HeadGroup(MeasuredRow):
     rated_pressure_kpa = models.FloatField(null=True, blank=True)
     arc_deg = models.PositiveSmallIntegerField(null=True, blank=True)
     throw_m = models.FloatField(null=True, blank=True)
+    emitter_spacing_m = models.FloatField(
+        null=True, blank=True, help_text="Drip: between two emitters of a lateral [m]."
+    )
+    lateral_spacing_m = models.FloatField(
+        null=True, blank=True, help_text="Drip: between two laterals [m]."
+    )
+    wetted_part = models.FloatField(
+        null=True, blank=True, help_text="Drip: wetted part of the planted area, 0 to 1."
+    )
 
     class Meta:
         ordering = ["zone_id", "id"]
@@ -140,6 +153,9 @@ class HeadGroup(MeasuredRow):
             between("rated_pressure_kpa", 10, 2500, words="the rated pressure in kPa"),
             between("arc_deg", 1, 360, words="the arc in degrees"),
             between("throw_m", 0.1, 60, words="the throw in metres"),
+            between("emitter_spacing_m", 0.05, 10, words="the emitter spacing in metres"),
+            between("lateral_spacing_m", 0.05, 10, words="the lateral spacing in metres"),
+            between("wetted_part", 0.05, 1, words="the wetted part"),
         ]
 
     def __str__(self) -> str:

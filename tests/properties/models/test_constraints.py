@@ -15,6 +15,7 @@ from properties.models import (
     HeadGroup,
     Job,
     JobState,
+    Licence,
     Property,
     StaffMember,
     Zone,
@@ -49,6 +50,10 @@ RANGES = [
     ("HeadGroup", "rated_pressure_kpa", 10, 2500),
     ("HeadGroup", "arc_deg", 1, 360),
     ("HeadGroup", "throw_m", 0.1, 60),
+    ("HeadGroup", "emitter_spacing_m", 0.05, 10),
+    ("HeadGroup", "lateral_spacing_m", 0.05, 10),
+    ("HeadGroup", "wetted_part", 0.05, 1),
+    ("Zone", "head_spacing_m", 0.2, 60),
 ]
 WORDS = [
     ("Company", "units"),
@@ -72,6 +77,8 @@ BESIDE = {
     "max_days_between": {"min_days_between": 1},
 }
 NAMED = {
+    "licence_number_once",
+    "licence_days_in_order",
     "company_is_only",
     "customer_reference_once",
     "staff_email_once",
@@ -263,3 +270,23 @@ def test_a_token_hash_is_one_tokens(office):
     insert(StaffMember.tokens.rel.related_model, **values, expires_at=cast.NOW)
     with pytest.raises(IntegrityError):
         insert(StaffMember.tokens.rel.related_model, **values, expires_at=cast.NOW)
+
+
+def make_licence(technician, **changes):
+    values = {
+        "staff": technician, "kind": "irrigation technician", "number": "17",
+        "valid_from": cast.TODAY, "valid_until": cast.TODAY,
+    }  # fmt: skip
+    insert(Licence, **{**values, **changes})
+
+
+def test_a_licence_number_is_held_once_for_each_kind(technician):
+    make_licence(technician)
+    make_licence(technician, kind="backflow tester")
+    with pytest.raises(IntegrityError):
+        make_licence(technician)
+
+
+def test_a_licence_does_not_end_before_it_begins(technician):
+    with pytest.raises(IntegrityError, match="licence_days_in_order"):
+        make_licence(technician, valid_until=cast.TODAY - dt.timedelta(days=1))
