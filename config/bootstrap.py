@@ -26,7 +26,17 @@ def main(venv_dir: Path, lock: Path) -> None:
     if not python.exists():
         run(sys.executable, "-m", "venv", str(venv_dir))
     print(f"Installing the pinned packages into {venv_dir} ...", flush=True)  # noqa: T201
-    run(str(python), "-m", "pip", "install", "--quiet", "--require-hashes", "-r", str(lock))
+    run(
+        str(python),
+        "-m",
+        "pip",
+        "--disable-pip-version-check",
+        "install",
+        "--quiet",
+        "--require-hashes",
+        "-r",
+        str(lock),
+    )
     stamp.write_text(digest)
 
 

@@ -109,10 +109,11 @@ USE_TZ = True
 
 STATIC_URL = "static/"
 STATIC_ROOT = VAR_DIR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)
 
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1_048_576
 SECURE_CONTENT_TYPE_NOSNIFF = True
-# "no-referrer" would make browsers send `Origin: null`, which the CSRF check of the sign-in refuses.
+# With "no-referrer" browsers send `Origin: null`, which the CSRF check of the sign-in refuses.
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
@@ -120,7 +121,7 @@ REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["properties.http.authentication.BearerTokenAuthentication"],
     "DEFAULT_PERMISSION_CLASSES": ["properties.http.permissions.DeclaredAccess"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["properties.http.parsers.BoundedJSONParser"],
     "DEFAULT_PAGINATION_CLASS": "properties.http.paging.NewestFirst",
     "DEFAULT_FILTER_BACKENDS": ["properties.http.filters.ByIdFilterBackend"],
     "DEFAULT_SCHEMA_CLASS": "properties.http.schema.ProblemAwareSchema",
@@ -150,7 +151,7 @@ SPECTACULAR_SETTINGS = {
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "ENUM_NAME_OVERRIDES": {
         "HeadKind": "properties.models.zones.HEAD_KINDS",
-        "VisitKind": "audits.models.visits.VisitKind",
+        "VisitKind": "audits.models.visits.VISIT_KINDS",
         "DocumentKind": "reports.models.documents.DocumentKind",
         "UnitSystem": "properties.models.company.UNIT_SYSTEMS",
     },

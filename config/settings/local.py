@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from config.settings.base import *
-from config.settings.base import STATIC_ROOT, VAR_DIR, env
+from config.settings.base import VAR_DIR, env
 from config.settings.secret_key import stored_secret_key
 
 DEBUG = env.bool("DEBUG", default=False)
 SECRET_KEY = env.str("SECRET_KEY", default="") or stored_secret_key(VAR_DIR)
 ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
-STATIC_ROOT.mkdir(exist_ok=True)
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = True

@@ -32,7 +32,8 @@ def test_the_environment_is_made_and_filled_by_hash(ran, paths):
 
     make, install = ran
     assert make == (sys.executable, "-m", "venv", str(venv))
-    assert install[:4] == (str(venv / "bin" / "python"), "-m", "pip", "install")
+    assert install[:3] == (str(venv / "bin" / "python"), "-m", "pip")
+    assert "install" in install
     assert install[-3:] == ("--require-hashes", "-r", str(lock))
 
 
