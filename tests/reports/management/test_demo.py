@@ -121,9 +121,9 @@ def test_the_worker_is_celery_where_there_is_a_broker(settings):
 @pytest.fixture
 def own_database():
     """A PostgreSQL database of this test's own, on the server that the suite uses."""
-    server, _, name = os.environ["DATABASE_URL"].rpartition("/")
+    server, _, _ = os.environ["DATABASE_URL"].rpartition("/")
     mine = f"demo_{uuid.uuid4().hex[:12]}"
-    with psycopg.connect(f"{server}/{name}", autocommit=True) as connection:
+    with psycopg.connect(f"{server}/postgres", autocommit=True) as connection:
         connection.execute(f'CREATE DATABASE "{mine}"')
         yield f"{server}/{mine}"
         connection.execute(f'DROP DATABASE "{mine}" WITH (FORCE)')
