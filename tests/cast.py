@@ -8,12 +8,22 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-from audits.models import CatchTest, CupReading, Visit, VisitState
+from audits.models import (
+    CatchTest,
+    CupReading,
+    PriceItem,
+    RepairTicket,
+    TicketLine,
+    TicketState,
+    Visit,
+    VisitState,
+)
 from properties.models import (
     Company,
     Controller,
     Customer,
     HeadGroup,
+    Licence,
     Property,
     Role,
     StaffMember,
@@ -111,6 +121,49 @@ def make_catch_test(visit: Visit, zone: Zone, **changes: Any) -> CatchTest:
         for number, depth in enumerate(depths, start=1)
     )
     return test
+
+
+def make_ticket(property_: Property, **changes: Any) -> RepairTicket:
+    """A ticket with the facts that its state asks for."""
+    state = TicketState(changes.get("state", TicketState.OPEN))
+    values = {"property": property_, "fault": "leaning", "work": "Mend it.", **_facts_of(state)}
+    if state in (TicketState.BOOKED, TicketState.MENDED, TicketState.PROVEN):
+        visit = changes.get("visit") or make_visit_under_way(property_, _some_technician())
+        values["visit"] = visit
+        if state is not TicketState.BOOKED:
+            values |= {"mended_by": visit.technician, "mended_at": NOW}
+    return RepairTicket.objects.create(**{**values, **ROW, **changes})
+
+
+def make_price_item(**changes: Any) -> PriceItem:
+    values = {"code": "NZ-1", "name": "Nozzle", "kind": "part", "unit": "piece", "price": "4.25"}
+    return PriceItem.objects.create(**{**values, **ROW, **changes})
+
+
+def make_ticket_line(ticket: RepairTicket, **changes: Any) -> TicketLine:
+    item = changes.get("item") or make_price_item()
+    values = {"ticket": ticket, "item": item, "quantity": "3", "unit_price": item.price, **ROW}
+    return TicketLine.objects.create(**{**values, **changes})
+
+
+def make_licence(technician: StaffMember, **changes: Any) -> Licence:
+    values = {
+        "kind": "irrigation technician", "number": "L-1", "valid_from": dt.date(2026, 1, 1),
+        "valid_until": dt.date(2026, 12, 31),
+    }  # fmt: skip
+    return Licence.objects.create(**{"staff": technician, **values, **changes})
+
+
+def _facts_of(state: TicketState) -> dict[str, Any]:
+    if state is TicketState.OPEN:
+        return {}
+    if state in (TicketState.DECLINED, TicketState.VOID):
+        return {"closing_word": "Ingrid Holm"}
+    return {"agreed_by": "Ingrid Holm", "agreed_at": NOW}
+
+
+def _some_technician() -> StaffMember:
+    return StaffMember.objects.filter(role=Role.TECHNICIAN).first() or make_technician()
 
 
 def make_station(**changes: Any) -> WeatherStation:

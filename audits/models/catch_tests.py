@@ -18,6 +18,7 @@ class CatchTest(MeasuredRow):
 
     A pooled test (all cups poured together) has a rate and no uniformity. A test taken before
     something was mended on the spot describes a zone that is no more: it does not rule the plan.
+    A test that turns out wrong is superseded by a better one, or voided with a reason.
     """
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="catch_tests")
@@ -31,6 +32,12 @@ class CatchTest(MeasuredRow):
     wind_m_s = models.FloatField(null=True, blank=True)
     cups_level = models.BooleanField(default=True)
     before_mending = models.BooleanField(default=False)
+    supersedes = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="successors",
+        help_text="The test that this one replaces; voiding this one puts that one back.",
+    )  # fmt: skip
+    voided_at = models.DateTimeField(null=True, blank=True, editable=False)
+    void_reason = models.CharField(max_length=500, blank=True, editable=False)
     mean_depth_mm = models.FloatField()
     rate_mm_h = models.FloatField()
     rate_low_mm_h = models.FloatField()
@@ -56,6 +63,17 @@ class CatchTest(MeasuredRow):
             models.CheckConstraint(
                 condition=Q(is_pooled=False) | Q(du_lq__isnull=True),
                 name="catch_test_pooled_has_no_uniformity",
+            ),
+            models.CheckConstraint(
+                condition=Q(voided_at__isnull=True, void_reason="")
+                | (Q(voided_at__isnull=False) & ~Q(void_reason="")),
+                name="catch_test_void_has_reason",
+            ),
+            models.UniqueConstraint(
+                fields=["supersedes"],
+                condition=Q(voided_at__isnull=True),
+                name="catch_test_superseded_once",
+                violation_error_message="supersedes: another test replaces this one already.",
             ),
         ]
 

@@ -57,7 +57,7 @@ class SettingProgram(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["setting", "name"], name="program_name_once"),
             models.CheckConstraint(
-                condition=(Q(weekdays=[]) & Q(interval_days__gte=1))
+                condition=(Q(weekdays=[], interval_days__isnull=False, interval_days__gte=1))
                 | (~Q(weekdays=[]) & Q(interval_days__isnull=True)),
                 name="program_weekdays_or_interval",
             ),

@@ -6,17 +6,11 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from audits.domain.visit_checklists import VisitKind
 from properties.models import Property, Row
 from properties.models.checks import one_of
 
-
-class VisitKind(models.TextChoices):
-    AUDIT = "audit", "Audit"
-    SEASON_START = "season_start", "Season start"
-    WINTER_SHUT_DOWN = "winter_shut_down", "Winter shut-down"
-    REPAIR = "repair", "Repair"
-    RETEST = "retest", "Retest"
-    SERVICE_CALL = "service_call", "Service call"
+VISIT_KINDS = [(kind.value, kind.value.replace("_", " ").capitalize()) for kind in VisitKind]
 
 
 class VisitState(models.TextChoices):
@@ -34,7 +28,7 @@ class Visit(Row):
     technician = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="visits"
     )
-    kind = models.CharField(max_length=20, choices=VisitKind.choices, default=VisitKind.AUDIT)
+    kind = models.CharField(max_length=20, choices=VISIT_KINDS, default=VisitKind.AUDIT)
     state = models.CharField(
         max_length=20, choices=VisitState.choices, default=VisitState.PLANNED, editable=False
     )
@@ -50,7 +44,7 @@ class Visit(Row):
             models.Index(fields=["property", "planned_date"], name="visit_of_property"),
         ]
         constraints = [
-            one_of("kind", VisitKind.choices),
+            one_of("kind", VISIT_KINDS),
             one_of("state", VisitState.choices),
             models.CheckConstraint(
                 condition=~Q(state__in=[VisitState.UNDER_WAY, VisitState.FINISHED])

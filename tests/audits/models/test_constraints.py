@@ -78,11 +78,11 @@ def test_what_cannot_be_is_not_stored(rows, model, changes):
 
 @pytest.mark.parametrize("state", ["open", "agreed", "booked"])
 def test_a_fault_has_one_live_ticket_in_a_zone(rows, visit, zone, state):
-    twin = {"property": visit.property, "fault": "leaning", "work": "-", "state": state}
+    twin = {"visit": visit, "state": state}
 
     with pytest.raises(IntegrityError), transaction.atomic():
-        RepairTicket.objects.create(zone=zone, **twin, **cast.ROW)
+        cast.make_ticket(visit.property, zone=zone, **twin)
 
-    RepairTicket.objects.create(zone=None, **twin, **cast.ROW)
+    cast.make_ticket(visit.property, zone=None, **twin)
     with pytest.raises(IntegrityError), transaction.atomic():
-        RepairTicket.objects.create(zone=None, **twin, **cast.ROW)
+        cast.make_ticket(visit.property, zone=None, **twin)
