@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers, status
+from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -15,6 +16,7 @@ from audits.domain.catch_cups import CupShape
 from audits.models import CatchTest, CupReading, Visit
 from audits.selectors.catch_tests import advice_of
 from audits.services.catch_tests import Catch, record_catch_test
+from audits.services.void_tests import void_test
 from properties.http.permissions import Access
 from properties.http.quantities import QuantityField, QuantityListField, take_entered
 from properties.http.serializers import ScopedField, StrictSerializer
@@ -59,6 +61,14 @@ class RecordCatchTestSerializer(StrictSerializer):
     before_mending = serializers.BooleanField(
         default=False, help_text="Something was mended after this test, at the same visit."
     )
+    supersedes: ScopedField[CatchTest] = ScopedField(
+        queryset=CatchTest.objects.all(), property_path="zone__property", required=False,
+        allow_null=True, help_text="The earlier test of the zone that this one replaces.",
+    )  # fmt: skip
+
+
+class VoidSerializer(StrictSerializer):
+    reason = serializers.CharField(max_length=500, help_text="Why the test counts no more.")
 
 
 class CupReadingSerializer(serializers.ModelSerializer[CupReading]):
@@ -105,7 +115,8 @@ class CatchTestSerializer(serializers.ModelSerializer[CatchTest]):
         fields = (
             "id", "visit", "zone", "taken_at", "run_min", "is_pooled", "cups", "cup_shape", "wind",
             "cups_level", "before_mending", "mean_depth", "rate", "rate_low", "rate_high", "du_lq",
-            "du_lh", "cu", "readings", "as_entered", "advice", "created_at",
+            "du_lh", "cu", "supersedes", "voided_at", "void_reason", "readings", "as_entered",
+            "advice", "created_at",
         )  # fmt: skip
 
     def get_as_entered(self, test: CatchTest) -> dict[str, Any]:
@@ -122,10 +133,10 @@ class CatchTestSerializer(serializers.ModelSerializer[CatchTest]):
 
 
 class CatchTestViewSet(ReadViewSet[CatchTest]):
-    """Catch tests are facts: recorded once, never edited."""
+    """Catch tests are facts: recorded once, never edited, but superseded or voided."""
 
     access = Access(read=ALL_STAFF, write=ALL_STAFF)
-    queryset = CatchTest.objects.select_related("zone").prefetch_related("readings")
+    queryset = CatchTest.objects.select_related("zone", "visit").prefetch_related("readings")
     serializer_class = CatchTestSerializer
     property_path: ClassVar[str | None] = "zone__property"
     filterset_fields = ("zone", "visit", "is_pooled", "before_mending")
@@ -139,6 +150,18 @@ class CatchTestViewSet(ReadViewSet[CatchTest]):
             values, catch, positions_m=positions, actor=staff_of(request), now=timezone.now()
         )
         return Response(self.get_serializer(test).data, status=status.HTTP_201_CREATED)
+
+    @extend_schema(request=VoidSerializer, responses=CatchTestSerializer)
+    @action(detail=True, methods=["post"])
+    def void(self, request: Request, pk: str) -> Response:
+        """Take a test out of force, with a reason; the test before it rules again."""
+        test = self.get_object()
+        form = VoidSerializer(data=request.data)
+        form.is_valid(raise_exception=True)
+        voided = void_test(
+            test, form.validated_data["reason"], actor=staff_of(request), now=timezone.now()
+        )
+        return Response(self.get_serializer(voided).data)
 
 
 def _split(values: dict[str, Any]) -> tuple[dict[str, Any], Catch, list[tuple[float, float]]]:

@@ -3,19 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import time
+from datetime import datetime, time
 from uuid import UUID
 
-from django.db.models import OuterRef, Subquery
+from django.db.models import Exists, OuterRef, QuerySet, Subquery
 
 from audits.domain.found_program import FoundProgram, weekly_minutes
 from audits.models import CatchTest, ProgramSetting
-from properties.models import Zone
+from properties.models import StaffMember, Zone
+from properties.selectors.scope import narrow_to_scope
+
+
+def visible_zones(staff: StaffMember, now: datetime) -> QuerySet[Zone]:
+    """Return the zones that a member of staff may see, with all that their water depends on."""
+    zones = Zone.objects.select_related("property", "controller").prefetch_related("head_groups")
+    return narrow_to_scope(zones, "property", staff=staff, now=now)
 
 
 def ruling_tests(zone_ids: Iterable[UUID]) -> dict[UUID, CatchTest]:
-    """Return for each zone its newest valid test: the one by which the plan is made."""
-    valid = CatchTest.objects.filter(before_mending=False)
+    """Return for each zone its newest valid test: the one by which the plan is made.
+
+    Valid is what is neither voided nor taken before something was mended, nor superseded by a
+    test that still counts.
+    """
+    successors = CatchTest.objects.filter(supersedes=OuterRef("pk"), voided_at__isnull=True)
+    valid = CatchTest.objects.filter(
+        ~Exists(successors), before_mending=False, voided_at__isnull=True
+    )
     newest = valid.filter(zone=OuterRef("zone")).order_by("-taken_at", "-id").values("pk")[:1]
     tests = valid.filter(zone__in=list(zone_ids), pk=Subquery(newest))
     return {test.zone_id: test for test in tests.prefetch_related("readings")}

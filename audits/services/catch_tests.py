@@ -26,6 +26,7 @@ from audits.domain.catch_test import (
 from audits.domain.ranges import Range
 from audits.models import CatchTest, CupReading
 from audits.services.field_records import check_may_record, check_zone_of_property
+from audits.services.void_tests import check_may_supersede
 from properties.domain.errors import InvalidInputError
 from properties.domain.site import HeadKind
 from properties.models import StaffMember
@@ -100,11 +101,16 @@ def record_catch_test(
     actor: StaffMember,
     now: datetime,
 ) -> CatchTest:
-    """Store a test of a zone at a visit: the entered values, the result, and each cup."""
+    """Store a test of a zone at a visit: the entered values, the result, and each cup.
+
+    It may supersede an earlier test of the zone, which stays as it is and rules no more.
+    """
     visit, zone = values["visit"], values["zone"]
     taken_at = values.get("taken_at", now)
     check_may_record(visit, actor=actor, happened_at=taken_at, now=now)
     check_zone_of_property(zone, visit.property_id)
+    if (superseded := values.get("supersedes")) is not None:
+        check_may_supersede(superseded, zone=zone, taken_at=taken_at)
     result = compute_catch(catch, HeadKind(zone.head_kind))
     _check_positions(positions_m, result)
     test = add_row(
