@@ -1,4 +1,4 @@
-"""Findings and the tickets that come out of them."""
+"""What was found to be wrong."""
 
 from __future__ import annotations
 
@@ -7,14 +7,13 @@ from typing import ClassVar
 from django.utils import timezone
 from rest_framework import serializers
 
-from audits.models import Finding, RepairTicket, Visit
+from audits.models import Finding, Visit
 from audits.services.findings import record_finding
-from audits.services.tickets import open_ticket
 from properties.http.permissions import Access
 from properties.http.serializers import RowSerializer, ScopedField
 from properties.http.views import RowViewSet, staff_of
-from properties.models import Property, Zone
-from properties.models.staff import ALL_STAFF, OFFICE_ONLY
+from properties.models import Zone
+from properties.models.staff import ALL_STAFF
 
 
 class FindingSerializer(RowSerializer[Finding]):
@@ -43,38 +42,5 @@ class FindingViewSet(RowViewSet[Finding]):
 
     def perform_create(self, serializer: serializers.BaseSerializer[Finding]) -> None:
         serializer.instance = record_finding(
-            serializer.validated_data, actor=staff_of(self.request), now=timezone.now()
-        )
-
-
-class RepairTicketSerializer(RowSerializer[RepairTicket]):
-    property: ScopedField[Property] = ScopedField(
-        queryset=Property.objects.all(), property_path="pk"
-    )
-    zone: ScopedField[Zone] = ScopedField(
-        queryset=Zone.objects.all(), property_path="property", required=False, allow_null=True
-    )
-    work = serializers.CharField(
-        required=False, max_length=2000, help_text="The usual repair of the fault when absent."
-    )
-
-    class Meta:
-        model = RepairTicket
-        fields = (
-            "id", "property", "zone", "fault", "state", "work", "created_at", "changed_at",
-            "revision",
-        )  # fmt: skip
-        read_only_fields = ("state", "created_at", "changed_at", "revision")
-
-
-class RepairTicketViewSet(RowViewSet[RepairTicket]):
-    access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
-    queryset = RepairTicket.objects.all()
-    serializer_class = RepairTicketSerializer
-    property_path: ClassVar[str | None] = "property"
-    filterset_fields = ("property", "zone", "state", "fault")
-
-    def perform_create(self, serializer: serializers.BaseSerializer[RepairTicket]) -> None:
-        serializer.instance = open_ticket(
             serializer.validated_data, actor=staff_of(self.request), now=timezone.now()
         )

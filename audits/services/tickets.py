@@ -10,7 +10,7 @@ from django.db import transaction
 
 from audits.domain.faults import FAULTS, FaultKind
 from audits.models import Finding, RepairTicket, Visit
-from audits.models.findings import LIVE_TICKET_STATES
+from audits.models.tickets import LIVE_TICKET_STATES
 from audits.services.field_records import check_zone_of_property
 from properties.models import StaffMember
 from properties.services.rows import add_row, change_row

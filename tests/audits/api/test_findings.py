@@ -113,10 +113,12 @@ def test_a_ticket_for_a_zone_elsewhere_is_refused(office_api, other_garden, zone
     assert not RepairTicket.objects.exists()
 
 
-@pytest.mark.parametrize("address", [URL, TICKETS])
+@pytest.mark.parametrize(("address", "queries"), [(URL, 4), (TICKETS, 5)])
 def test_the_lists_take_as_many_queries_for_ten_as_for_one(
-    technician_api, visit, controller, address, django_assert_num_queries
+    technician_api, visit, controller, address, queries, django_assert_num_queries
 ):
+    """Token, company (units, and day of the scope), rows; of tickets also the lines."""
+
     def add(number):
         zone = cast.make_zone(controller, number=number)
         ticket = RepairTicket.objects.create(
@@ -128,7 +130,6 @@ def test_the_lists_take_as_many_queries_for_ten_as_for_one(
         )  # fmt: skip
 
     add(1)
-    queries = 4  # token, company (units, and day of the scope), rows
     with django_assert_num_queries(queries):
         technician_api.get(address)
     for number in range(2, 11):

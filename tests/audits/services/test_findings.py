@@ -59,11 +59,7 @@ def test_finish_opens_one_ticket_for_each_fault_in_each_zone(visit, technician, 
 
 @pytest.mark.parametrize("state", ["open", "agreed", "booked"])
 def test_a_live_ticket_takes_the_finding(visit, technician, zone, state):
-    ticket = open_ticket(
-        {"property": visit.property, "zone": zone, "fault": "leaning"},
-        actor=technician, now=cast.NOW,
-    )  # fmt: skip
-    RepairTicket.objects.filter(pk=ticket.pk).update(state=state)
+    ticket = cast.make_ticket(visit.property, zone=zone, visit=visit, state=state)
     finding = find(visit, technician, zone)
 
     finish_visit(visit, actor=technician, now=cast.NOW)
@@ -75,11 +71,7 @@ def test_a_live_ticket_takes_the_finding(visit, technician, zone, state):
 
 @pytest.mark.parametrize("state", ["mended", "proven", "declined", "void"])
 def test_a_ticket_that_is_over_does_not(visit, technician, zone, state):
-    ticket = open_ticket(
-        {"property": visit.property, "zone": zone, "fault": "leaning"},
-        actor=technician, now=cast.NOW,
-    )  # fmt: skip
-    RepairTicket.objects.filter(pk=ticket.pk).update(state=state)
+    ticket = cast.make_ticket(visit.property, zone=zone, visit=visit, state=state)
     finding = find(visit, technician, zone)
 
     finish_visit(visit, actor=technician, now=cast.NOW)
