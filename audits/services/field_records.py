@@ -33,6 +33,39 @@ def check_may_record(
             f"The visit is {visit.get_state_display().lower()}.",
             code="visit-state", field="visit", remedy=_remedy_of_state(visit),
         )  # fmt: skip
+    check_not_future(happened_at, now=now, moment_field=moment_field)
+
+
+def check_may_record_at(
+    property_id: UUID,
+    visit: Visit | None,
+    *,
+    actor: StaffMember,
+    happened_at: datetime,
+    now: datetime,
+    moment_field: str,
+) -> None:
+    """Refuse a record of a property by a technician who names no visit of his there."""
+    if visit is None and actor.role == Role.TECHNICIAN:
+        raise InvalidInputError(
+            "A technician records at a visit.",
+            field="visit", remedy="Name the visit on which this happened.", code="visit-missing",
+        )  # fmt: skip
+    if visit is None:
+        check_not_future(happened_at, now=now, moment_field=moment_field)
+        return
+    check_may_record(
+        visit, actor=actor, happened_at=happened_at, now=now, moment_field=moment_field
+    )
+    if visit.property_id != property_id:
+        raise InvalidInputError(
+            "This visit goes to another property.",
+            field="visit", remedy="Choose a visit of this property, or leave the visit out.",
+        )  # fmt: skip
+
+
+def check_not_future(happened_at: datetime, *, now: datetime, moment_field: str) -> None:
+    """Refuse a moment to come; a phone's clock may be a day wrong."""
     if happened_at > now + CLOCK_TOLERANCE:
         raise InvalidInputError(
             "This moment lies in the future.",
