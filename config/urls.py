@@ -8,16 +8,31 @@ from django.views.generic import RedirectView
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 from rest_framework.routers import SimpleRouter
 
+from audits.api.bucket_tests import BucketTestViewSet
 from audits.api.catch_tests import CatchTestViewSet
-from audits.api.findings import FindingViewSet, RepairTicketViewSet
+from audits.api.checklists import VisitChecklistView
+from audits.api.diagnosis import ZoneDiagnosisView
+from audits.api.findings import FindingViewSet
+from audits.api.flow_checks import FlowCheckViewSet
+from audits.api.lateral_checks import LateralChecksView
+from audits.api.meter_readings import MeterReadingViewSet
+from audits.api.photos import PhotoViewSet
+from audits.api.prices import PriceItemViewSet
 from audits.api.program_settings import ProgramSettingViewSet
+from audits.api.symptoms import SymptomViewSet
+from audits.api.test_history import TestHistoryView
+from audits.api.tickets import RepairTicketViewSet, TicketLineViewSet
+from audits.api.treatments import TreatmentEffectView, TreatmentViewSet
 from audits.api.visits import VisitViewSet
+from audits.api.zone_water import FoundWaterView
 from config.health import healthz, readyz
+from properties.api.licences import LicenceViewSet
 from properties.api.places import ControllerViewSet, CustomerViewSet, PropertyViewSet
 from properties.api.records import CompanyView, EventViewSet, JobViewSet
 from properties.api.staff import SignInView, SignOutView, StaffViewSet
 from properties.api.zones import HeadGroupViewSet, ZoneViewSet
 from reports.api.documents import DocumentViewSet, MakeAuditSummaryView
+from scheduling.api.needs import DiagnosisWithNeedView, FoundWaterWithNeedView
 from scheduling.api.plans import (
     PropertySeasonView,
     StorePlansView,
@@ -29,6 +44,7 @@ from scheduling.api.weather import WeatherDayViewSet, WeatherStationViewSet
 
 router = SimpleRouter(trailing_slash=False)
 router.register("staff", StaffViewSet)
+router.register("licences", LicenceViewSet)
 router.register("customers", CustomerViewSet)
 router.register("properties", PropertyViewSet)
 router.register("controllers", ControllerViewSet)
@@ -39,6 +55,14 @@ router.register("catch-tests", CatchTestViewSet)
 router.register("program-settings", ProgramSettingViewSet)
 router.register("findings", FindingViewSet)
 router.register("repair-tickets", RepairTicketViewSet)
+router.register("ticket-lines", TicketLineViewSet)
+router.register("price-items", PriceItemViewSet)
+router.register("flow-checks", FlowCheckViewSet)
+router.register("bucket-tests", BucketTestViewSet)
+router.register("meter-readings", MeterReadingViewSet)
+router.register("symptoms", SymptomViewSet)
+router.register("treatments", TreatmentViewSet)
+router.register("photos", PhotoViewSet)
 router.register("weather-stations", WeatherStationViewSet)
 router.register("weather-days", WeatherDayViewSet)
 router.register("watering-plans", WateringPlanViewSet)
@@ -52,11 +76,31 @@ api_v1 = [
     path("company", CompanyView.as_view(), name="company"),
     path("zones/<uuid:pk>/plan", ZonePlanView.as_view(), name="zone-plan"),
     path("zones/<uuid:pk>/season", ZoneSeasonView.as_view(), name="zone-season"),
+    path("zones/<uuid:pk>/test-history", TestHistoryView.as_view(), name="test-history"),
+    path("zones/<uuid:pk>/diagnosis", ZoneDiagnosisView.as_view(), name="zone-diagnosis"),
+    path(
+        "zones/<uuid:pk>/diagnosis-with-need",
+        DiagnosisWithNeedView.as_view(),
+        name="zone-diagnosis-with-need",
+    ),
+    path("zones/<uuid:pk>/found-water", FoundWaterView.as_view(), name="found-water"),
+    path(
+        "zones/<uuid:pk>/found-water-with-need",
+        FoundWaterWithNeedView.as_view(),
+        name="found-water-with-need",
+    ),
+    path("lateral-checks", LateralChecksView.as_view(), name="lateral-checks"),
     path("properties/<uuid:pk>/season", PropertySeasonView.as_view(), name="property-season"),
     path("properties/<uuid:pk>/plans", StorePlansView.as_view(), name="store-plans"),
     path("visits/<uuid:pk>/audit-summary", MakeAuditSummaryView.as_view(), name="audit-summary"),
-    path("openapi.yaml", SpectacularAPIView.as_view(), name="schema"),
-    path("docs", SpectacularSwaggerView.as_view(url_name="schema"), name="docs"),
+    path("visits/<uuid:pk>/checklist", VisitChecklistView.as_view(), name="visit-checklist"),
+    path(
+        "zones/<uuid:pk>/treatment-effect", TreatmentEffectView.as_view(), name="treatment-effect"
+    ),
+    path("openapi.yaml", SpectacularAPIView.as_view(metadata_class=None), name="schema"),
+    path(
+        "docs", SpectacularSwaggerView.as_view(url_name="schema", metadata_class=None), name="docs"
+    ),
     *router.urls,
 ]
 

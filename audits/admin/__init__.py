@@ -1,3 +1,11 @@
-from audits.admin import catch_tests, findings, program_settings, visits
+from audits.admin import catch_tests, findings, photos, plants, program_settings, visits, water
 
-__all__ = ["catch_tests", "findings", "program_settings", "visits"]
+__all__ = [
+    "catch_tests",
+    "findings",
+    "photos",
+    "plants",
+    "program_settings",
+    "visits",
+    "water",
+]

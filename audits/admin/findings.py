@@ -7,7 +7,8 @@ from typing import Any
 from django.contrib import admin
 from django.http import HttpRequest
 
-from audits.models import Finding, RepairTicket
+from audits.models import Finding, PriceItem, RepairTicket, TicketLine, TicketProof
+from audits.services.price_list import add_price_item
 from audits.services.tickets import open_ticket
 from properties.http.office_admin import ReadOnlyAdmin, RowAdmin, RowsToSee
 from properties.http.office_forms import PlacedChoiceField, of_asked_property
@@ -35,6 +36,28 @@ class FindingAdmin(ReadOnlyAdmin):
     )  # fmt: skip
 
 
+class LinesToSee(RowsToSee):
+    model = TicketLine
+    shown_with = ("item",)
+    fields = ("item", "quantity", "unit_price", "is_struck")
+
+
+class ProofsToSee(RowsToSee):
+    model = TicketProof
+    fields = ("kind", "seen_at", "fault_is_gone", "note")
+
+
+@admin.register(PriceItem)
+class PriceItemAdmin(RowAdmin):
+    list_display = ("code", "name", "kind", "unit", "price", "is_active")
+    list_filter = ("kind", "is_active")
+    search_fields = ("code", "name")
+    fields = ("code", "name", "kind", "unit", "price", "is_active")
+
+    def add(self, values: dict[str, Any], **who_and_when: Any) -> Row:
+        return add_price_item(values, **who_and_when)
+
+
 @admin.register(RepairTicket)
 class RepairTicketAdmin(RowAdmin):
     list_display = ("fault", "property", "zone", "state", "created_at")
@@ -42,7 +65,7 @@ class RepairTicketAdmin(RowAdmin):
     list_select_related = ("property", "zone")
     search_fields = ("property__name", "zone__name", "work")
     autocomplete_fields = ("property",)
-    inlines = (FindingsToSee,)
+    inlines = (FindingsToSee, LinesToSee, ProofsToSee)
 
     def get_fields(self, request: HttpRequest, obj: Any = None) -> Any:
         state = ("state",) if obj else ()

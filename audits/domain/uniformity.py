@@ -103,6 +103,24 @@ def older_run_time_multiplier(low_quarter_uniformity: ArrayLike) -> FloatOrArray
     return 1.0 / ABOVE_ZERO.numbers(low_quarter_uniformity, field="low_quarter_uniformity")
 
 
+def scheduling_coefficient(depths_mm: ArrayLike) -> FloatOrArray:
+    """Return by how much the run would grow to give even the driest cup the mean.
+
+    Parameters
+    ----------
+    depths_mm : depths, or rates, along the last axis, any shape before it.
+
+    Returns
+    -------
+    mean over driest, at least 1, the shape less the last axis; infinite where a cup stayed dry.
+    """
+    depths = wetted_depths_mm(depths_mm)
+    driest = depths.min(axis=-1)
+    with np.errstate(divide="ignore"):
+        coefficient: FloatOrArray = depths.mean(axis=-1) / driest
+    return coefficient
+
+
 def _low_part_over_mean(depths_mm: ArrayLike, parts: int) -> FloatOrArray:
     depths = np.sort(wetted_depths_mm(depths_mm), axis=-1)
     cups = depths.shape[-1]

@@ -14,9 +14,9 @@ from django.http import HttpRequest
 from django.utils import timezone
 from django.utils.html import format_html
 
-from properties.http.office_admin import OfficeAdmin, ReadOnlyAdmin, staff_of, try_each
+from properties.http.office_admin import OfficeAdmin, ReadOnlyAdmin, RowsToSee, staff_of, try_each
 from properties.http.office_forms import OfficeForm
-from properties.models import AccessToken, Role, StaffMember
+from properties.models import AccessToken, Licence, Role, StaffMember
 from properties.services.events import record_event, snapshot
 from properties.services.sign_in import issue_token, revoke_token
 from properties.services.staff import add_staff_member, set_password
@@ -34,12 +34,18 @@ class StaffForm(OfficeForm):
     )
 
 
+class LicencesToSee(RowsToSee):
+    model = Licence
+    fields = ("kind", "number", "valid_from", "valid_until")
+
+
 @admin.register(StaffMember)
 class StaffAdmin(OfficeAdmin):
     form = StaffForm
     list_display = ("name", "email", "role", "is_active", "last_login")
     list_filter = ("role", "is_active")
     search_fields = ("name", "email")
+    inlines = (LicencesToSee,)
 
     def get_fields(self, request: HttpRequest, obj: Any = None) -> Any:
         if obj is None:

@@ -81,7 +81,7 @@ def property_season(property_: Property) -> PropertySeason:
     zones = (
         property_.zones.filter(is_active=True)
         .select_related("controller")
-        .prefetch_related("head_groups")
+        .prefetch_related("head_groups", "bucket_tests")
         .order_by("number", "id")
     )
     seasons = _zone_seasons(list(zones), station, climate)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Final
 
-from audits.domain.hydraulics import nominal_rate_mm_h
 from audits.domain.published_uniformity import assumed_du_lq
 from audits.models import CatchTest
+from audits.selectors.head_rates import expected_rate_mm_h
 from properties.domain.errors import RefusedError
 from properties.domain.site import Exposure, HeadKind, PlantType, SoilTexture
 from properties.models import Controller, Zone
@@ -63,15 +62,12 @@ def limits_of(controller: Controller | None) -> WateringLimits:
 
 
 def estimated_rate_mm_h(zone: Zone) -> float:
-    """Return the nominal rate of the zone's heads over its area."""
-    groups: Sequence[tuple[int, float]] = [
-        (group.count, group.rated_flow_l_min) for group in zone.head_groups.all()
-    ]
-    if not groups or zone.area_m2 is None:
+    """Return the rate that the zone's heads, or the bucket under its hose, let one expect."""
+    rate = expected_rate_mm_h(zone)
+    if rate is None:
         raise RefusedError(
             f"Zone {zone} has no measured rate, and its heads do not tell one.",
             code="no-rate", field="zone",
             remedy="Record a catch test, or enter the zone's area and its heads with their flow.",
         )  # fmt: skip
-    flow_l_min = sum(count * flow for count, flow in groups)
-    return float(nominal_rate_mm_h(flow_l_min, zone.area_m2))
+    return rate

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 import inspect
 from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from audits.domain.diagnosis import CauseKind, diagnose
+from audits.domain.uniformity import du_lq
 from tests.audits.domain import field_faults, field_lawn, field_stories
 from tests.audits.domain.field_evidence import evidence_of
 from tests.audits.domain.field_stories import Story, draw
@@ -94,3 +96,23 @@ def test_sound_lawns_are_neither_perfect_nor_poor():
 
     assert 0.65 < uniformities[20] < 0.80
     assert 0.40 < uniformities[2] < 0.65
+
+
+def _before_and_after_leaning(seed):
+    rng = np.random.default_rng(seed)
+    lawn = replace(field_faults.sound_lawn(rng), wind_m_s=0.0)
+    leaning = replace(lawn.heads[0], lean=0.6, lean_to=lawn.heads[0].facing)
+    x, y = np.meshgrid((np.arange(30) + 0.5) / 30, (np.arange(30) + 0.5) / 30)
+    places = np.stack([x.ravel() * lawn.width_m, y.ravel() * lawn.depth_m], axis=1)
+    after = replace(lawn, heads=(leaning, *lawn.heads[1:]))
+    return lawn.rates_mm_h(places), after.rates_mm_h(places)
+
+
+def test_trade_06_a_leaning_head_leaves_a_dry_wedge_and_lowers_the_uniformity():
+    """Common practice. On a large lawn one head in fifteen may leave the driest quarter alone."""
+    pairs = [_before_and_after_leaning(seed) for seed in range(40)]
+
+    assert all((after - before).min() < 0 < (after - before).max() for before, after in pairs)
+    changes = np.array([du_lq(after) - du_lq(before) for before, after in pairs])
+    assert (changes < 0).mean() >= 0.9
+    assert changes.mean() < -0.05

@@ -14,6 +14,7 @@ from audits.domain.uniformity import (
     du_lq,
     older_run_time_multiplier,
     run_time_multiplier,
+    scheduling_coefficient,
 )
 from properties.domain.errors import InvalidInputError
 
@@ -154,3 +155,17 @@ def test_scaling_and_order_leave_uniformity_unchanged(depths, factor, random):
 
     for statistic in (du_lq, du_lh, cu):
         assert statistic(shuffled) == pytest.approx(statistic(depths), abs=1e-9)
+
+
+def test_can_26_the_scheduling_coefficient_of_a_zone_whose_driest_area_gets_seven_of_twelve():
+    # Teaching page of an unnamed agency: mean 12 mm/h, driest 7 mm/h, need 9 mm: 1.7, run 1.3 h.
+    rates_mm_h = [7.0, 12.0, 14.0, 15.0]
+
+    coefficient = scheduling_coefficient(rates_mm_h)
+
+    assert coefficient == pytest.approx(1.7, abs=0.05)
+    assert 9.0 / 12.0 * coefficient == pytest.approx(1.3, abs=0.05)
+
+
+def test_a_dry_cup_has_no_end_of_a_scheduling_coefficient():
+    assert scheduling_coefficient([0.0, 4.0, 4.0, 4.0]) == np.inf

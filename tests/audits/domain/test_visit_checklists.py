@@ -39,7 +39,7 @@ def test_every_visit_asks_for_the_backflow_test_and_for_leaks(kind):
     assert {"backflow-test", "leaks", "site"} <= set(codes(kind))
 
 
-@pytest.mark.parametrize("kind", set(VisitKind) - {VisitKind.WINTER_SHUT_DOWN})
+@pytest.mark.parametrize("kind", sorted(set(VisitKind) - {VisitKind.WINTER_SHUT_DOWN}))
 def test_a_visit_in_season_leaves_the_system_on_and_looks_at_sensor_and_puddles(kind):
     assert {"controller-on", "rain-sensor", "standing-water", "watering-rules"} <= set(codes(kind))
     assert "controller-off" not in codes(kind)

@@ -72,7 +72,10 @@ def test_an_address_that_is_taken_is_an_error(office_pages: Client, office: Staf
 
 
 def test_an_account_is_ended_with_an_event(office_pages: Client, technician: StaffMember):
-    office_pages.post(address_of(technician), {"name": "Ruben"})
+    form = filled_form(office_pages, address_of(technician))
+    del form["is_active"]
+
+    office_pages.post(address_of(technician), form)
 
     technician.refresh_from_db()
     event = Event.objects.get(subject_id=technician.pk)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import uuid
 from typing import Any
@@ -12,13 +13,23 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from audits.models import Finding, ProgramSetting, RepairTicket, SettingProgram, SettingRun
-from properties.models import Job, Property, Row, StaffMember, Zone
+from audits.models import (
+    Finding,
+    PriceItem,
+    ProgramSetting,
+    RepairTicket,
+    SettingProgram,
+    SettingRun,
+    TicketLine,
+    TicketProof,
+)
+from properties.models import Job, Licence, Property, Row, StaffMember, Zone
 from properties.services.events import record_event
 from properties.services.sign_in import issue_token
 from reports.models import Document
 from scheduling.models import WateringPlan, WeatherDay, WeatherStation
 from tests import cast
+from tests.audits import field_rows
 from tests.properties.admin.forms import add_address, address_of, list_address
 
 pytestmark = pytest.mark.django_db
@@ -64,10 +75,30 @@ def make_one_more_of_everything(number: int) -> None:
             visit=visit, zone=each_zone, fault="runoff", severity="major", seen_at=cast.NOW,
             **cast.ROW,
         )  # fmt: skip
+    field_rows.make_flow_check(visit, zone)
+    field_rows.make_bucket_test(visit, zone)
+    read_at = cast.NOW + dt.timedelta(hours=number)
+    field_rows.make_meter_reading(visit, read_at=read_at)
+    field_rows.make_symptom(visit, zone)
+    field_rows.make_treatment(visit, zone)
+    field_rows.make_photo(visit)
     ticket = RepairTicket.objects.create(
         property=garden, zone=zone, fault="leaning", work="x", **cast.ROW
     )
     Finding.objects.filter(zone=zone).update(ticket=ticket)
+    item = PriceItem.objects.create(
+        code=f"P{number}", name="Nozzle", kind="part", unit="piece", price=4, **cast.ROW
+    )
+    TicketLine.objects.create(ticket=ticket, item=item, quantity=2, unit_price=4, **cast.ROW)
+    TicketProof.objects.create(
+        ticket=ticket, visit=visit, kind="function_check", seen_at=cast.NOW,
+        fault_is_gone=True, note="Tried.",
+        **cast.ROW,
+    )  # fmt: skip
+    Licence.objects.create(
+        staff=technician, kind="irrigation", number=str(number), valid_from=cast.TODAY,
+        valid_until=cast.TODAY,
+    )  # fmt: skip
     setting = ProgramSetting.objects.create(
         controller=controller, visit=visit, source="found", since=cast.TODAY, **cast.ROW
     )

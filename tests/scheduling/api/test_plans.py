@@ -202,9 +202,9 @@ def test_the_season_of_ten_zones_takes_as_many_queries_as_that_of_one(
 
     address = f"/api/v1/properties/{garden.pk}/season"
     add(2)
-    # token, company of the scope, property, station, its days, zones, heads, tests, cups,
+    # token, company of the scope, property, station, its days, zones, heads, buckets, tests, cups,
     # settings, programs, runs, company of the units and of the currency
-    queries = 14
+    queries = 15
     with django_assert_num_queries(queries):
         technician_api.get(address)
     for number in range(3, 11):

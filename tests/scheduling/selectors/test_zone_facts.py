@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from audits.domain.published_uniformity import FIELD_DU_LQ, FIELD_DU_LQ_OVERALL
+from audits.models import BucketTest
 from properties.domain.errors import RefusedError
 from properties.domain.site import Exposure
 from scheduling.domain.plants import site_factor
@@ -118,3 +119,27 @@ def test_the_controller_limits_step_run_and_starts(garden):
 
 def test_a_zone_without_controller_is_watered_by_hand(company):
     assert limits_of(None).minute_step == 1.0
+
+
+# Arithmetic: 2 L/h on 0.3 x 0.5 m, half of it wetted, are 2 / 0.075 mm/h; no area is needed.
+def test_a_drip_grid_is_estimated_without_an_area(controller):
+    zone = cast.make_zone(controller, head_kind="drip", area_m2=None)
+    cast.make_heads(
+        zone, rated_flow_l_min=2 / 60, emitter_spacing_m=0.3, lateral_spacing_m=0.5,
+        wetted_part=0.5,
+    )  # fmt: skip
+
+    facts = facts_of(zone)
+
+    assert (facts.rate_mm_h, facts.estimated) == (pytest.approx(2 / 0.075), True)
+
+
+# Arithmetic: 10 L in 40 s are 15 L/min, on 200 m2 4.5 mm/h.
+def test_a_hose_is_estimated_by_its_bucket(visit, controller):
+    zone = cast.make_zone(controller, head_kind="hose_end")
+    BucketTest.objects.create(
+        visit=visit, zone=zone, taken_at=cast.NOW, volume_l=10.0, seconds=40.0, flow_l_min=15.0,
+        **cast.ROW,
+    )  # fmt: skip
+
+    assert estimated_rate_mm_h(zone) == pytest.approx(4.5)

@@ -1,0 +1,175 @@
+"""What the rows know of a zone, gathered for the question what ails it.
+
+Nothing unknown is filled in. The flow check, the test and the setting that count are the newest
+ones; of the faults those that nobody has mended since.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any, Final
+
+from django.db.models import Max
+
+from audits.domain.diagnosis_evidence import COUNT, MONTHS, FaultSeen, NozzleGroup, ZoneEvidence
+from audits.domain.faults import FaultKind
+from audits.domain.hydraulics import nominal_rate_mm_h, zone_nozzle_flow_l_min
+from audits.domain.published_uniformity import assumed_du_lq
+from audits.domain.ticket_states import TicketState
+from audits.domain.water_record import MonthlyNeed
+from audits.models import CatchTest, Finding, FlowCheck, RepairTicket, Visit, VisitState
+from audits.selectors.found_water import found_water
+from audits.selectors.head_rates import catalogue_rate_mm_h, facts_of
+from properties.domain.errors import InvalidInputError, RefusedError
+from properties.domain.site import Exposure, HeadKind
+from properties.models import HeadGroup, Zone
+
+POINT_KINDS: Final = frozenset({HeadKind.DRIP, HeadKind.BUBBLER})
+STARTED_STATES: Final = (VisitState.UNDER_WAY, VisitState.FINISHED)
+MENDED_STATES: Final = (TicketState.MENDED, TicketState.PROVEN)
+
+
+def zone_evidence(zone: Zone, need: MonthlyNeed | None = None) -> ZoneEvidence:
+    """Return what is known of a zone; the weekly need comes from whoever keeps the weather.
+
+    Raises
+    ------
+    RefusedError
+        Where rows contradict each other beyond belief, such as heads of 10 000 L/min on 1 m2.
+    """
+    try:
+        return _evidence(zone, need)
+    except InvalidInputError as absurd:
+        raise RefusedError(
+            absurd.detail, code="unbelievable-zone", field="zone",
+            remedy="Check the zone's area, heads, meter readings and program.",
+        ) from absurd  # fmt: skip
+
+
+def _evidence(zone: Zone, need: MonthlyNeed | None) -> ZoneEvidence:
+    water = found_water(zone)
+    groups = list(zone.head_groups.all())
+    check = zone.flow_checks.first()
+    return ZoneEvidence(
+        head_kind=HeadKind(zone.head_kind),
+        **_of_test(water.test),
+        **_of_check(zone, check, groups, water.test),
+        groups=tuple(_nozzles(group) for group in groups),
+        spacing_m=zone.head_spacing_m,
+        area_m2=zone.area_m2,
+        findings=_faults(zone),
+        exposure=Exposure(zone.exposure) if zone.exposure else None,
+        weekly_found_mm=() if water.weekly_mm is None else (water.weekly_mm,) * MONTHS,
+        weekly_needed_mm=need.weekly_mm if need else (),
+        field_du_lq=_published_du_lq(HeadKind(zone.head_kind)),
+    )
+
+
+def _of_test(test: CatchTest | None) -> dict[str, Any]:
+    if test is None:
+        return {}
+    readings = list(test.readings.all())
+    places = [(cup.x_m, cup.y_m) for cup in readings if cup.x_m is not None]
+    return {
+        "rate_mm_h": test.rate_mm_h,
+        "rate_interval_mm_h": (test.rate_low_mm_h, test.rate_high_mm_h),
+        "cups": test.cups,
+        "depths_mm": tuple(cup.depth_mm for cup in readings),
+        "positions_m": tuple(places) if len(places) == len(readings) else (),
+        "du_lq": test.du_lq,
+        "wind_m_s": test.wind_m_s,
+    }
+
+
+def _of_check(
+    zone: Zone, check: FlowCheck | None, groups: Sequence[HeadGroup], test: CatchTest | None
+) -> dict[str, Any]:
+    """Return pressures and flows; the heads pass what the pressure found makes them pass."""
+    running_kpa = check.running_kpa if check else None
+    rated = {group.rated_pressure_kpa for group in groups}
+    found_kpa = None if None in rated else running_kpa
+    facts = [facts_of(group) for group in groups]
+    knows_flow = bool(facts) and found_kpa is not None
+    return {
+        "static_kpa": check.static_kpa if check else None,
+        "running_kpa": running_kpa,
+        "rated_kpa": next(iter(rated)) if len(rated) == 1 else None,
+        # Where no pressure was found the catalogue's stands, as the word nominal says.
+        "nominal_rate_mm_h": catalogue_rate_mm_h(groups, zone.area_m2, found_kpa),
+        "nozzle_flow_l_min": zone_nozzle_flow_l_min(facts, found_kpa) if knows_flow else None,
+        "metered_flow_l_min": check.flow_l_min if check else None,
+        "caught_share": _caught_share(zone, check, test),
+    }
+
+
+def _caught_share(zone: Zone, check: FlowCheck | None, test: CatchTest | None) -> float | None:
+    """Return the measured rate over the rate at which the metered flow would water the area."""
+    if test is None or check is None or not check.flow_l_min or zone.area_m2 is None:
+        return None
+    return test.rate_mm_h / float(nominal_rate_mm_h(check.flow_l_min, zone.area_m2))
+
+
+def _nozzles(group: HeadGroup) -> NozzleGroup:
+    return NozzleGroup(
+        kind=HeadKind(group.kind),
+        count=_believed(group.count),
+        flow_l_min=group.rated_flow_l_min,
+        rated_kpa=group.rated_pressure_kpa,
+        arc_deg=group.arc_deg,
+        throw_m=group.throw_m,
+    )
+
+
+def _believed(count: int) -> int:
+    """Cap a count of emitters: it only serves to tell which part of the heads is faulty."""
+    return min(count, int(COUNT.high))
+
+
+def _published_du_lq(kind: HeadKind) -> float | None:
+    return None if kind in POINT_KINDS else assumed_du_lq(kind)
+
+
+def _faults(zone: Zone) -> tuple[FaultSeen, ...]:
+    """Return each fault with its heads by the newest visit that saw it."""
+    newest: dict[tuple[str, bool], tuple[Any, int]] = {}
+    for finding in _live_findings(zone):
+        key = (finding.fault, finding.mended_on_the_spot)
+        visit_id, count = newest.get(key, (finding.visit_id, 0))
+        if visit_id == finding.visit_id:
+            newest[key] = (visit_id, count + finding.count)
+    return tuple(
+        FaultSeen(kind=FaultKind(fault), count=_believed(count), is_mended=is_mended)
+        for (fault, is_mended), (_, count) in sorted(newest.items())
+    )
+
+
+def _live_findings(zone: Zone) -> list[Finding]:
+    """Return from the newest on what was seen and still tells of the zone.
+
+    A finding ends when its fault is mended later, or with the void of its ticket. One that was
+    mended on the spot is told of the newest visit alone: of earlier ones it is history.
+    """
+    mended_at, newest_visit_id = _mended_at(zone), _newest_visit_id(zone)
+    seen = (
+        zone.findings.filter(visit__state__in=STARTED_STATES)
+        .exclude(ticket__state=TicketState.VOID)
+        .order_by("-seen_at", "-id")
+    )
+    return [
+        finding
+        for finding in seen
+        if not (finding.mended_on_the_spot and finding.visit_id != newest_visit_id)
+        and not (finding.fault in mended_at and finding.seen_at <= mended_at[finding.fault])
+    ]
+
+
+def _newest_visit_id(zone: Zone) -> Any:
+    visits = Visit.objects.filter(property=zone.property_id, state__in=STARTED_STATES)
+    return visits.order_by("-started_at", "-id").values_list("pk", flat=True).first()
+
+
+def _mended_at(zone: Zone) -> dict[str, datetime]:
+    """Return when each fault of the zone was mended last."""
+    tickets = RepairTicket.objects.filter(zone=zone, state__in=MENDED_STATES)
+    return dict(tickets.values_list("fault").annotate(Max("mended_at")).order_by())

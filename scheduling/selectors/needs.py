@@ -1,0 +1,120 @@
+"""What a zone needs by the usual year, lent as a value to the questions of the audits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from audits.domain.diagnosis import Cause, CauseKind
+from audits.domain.repair_worth import RepairWorth, repair_worth
+from audits.domain.water_record import MonthlyNeed
+from audits.selectors.diagnosis import ZoneDiagnosis, zone_diagnosis
+from audits.selectors.found_water import FoundWater, found_water
+from properties.domain.errors import DomainError
+from properties.domain.site import Exposure, PlantType
+from properties.models import Zone
+from scheduling.domain.climate import Climate
+from scheduling.domain.needs import weekly_need_mm
+from scheduling.domain.plants import plant_factors, site_factor
+from scheduling.models import WeatherStation
+from scheduling.selectors.seasons import ZoneSeasonFacts, zone_season
+from scheduling.selectors.weather import climate_of, station_of
+from scheduling.selectors.zone_facts import MONTHS, limits_of
+
+# The program is what these causes change: its worth is counted on the water as found.
+PROGRAM_CAUSES: Final = frozenset({CauseKind.OVERWATERING, CauseKind.UNDERWATERING})
+MIN_PER_H: Final = 60.0
+WEEKS_PER_YEAR: Final = 365.0 / 7.0  # as the year of the found water is counted
+
+
+@dataclass(frozen=True)
+class DiagnosisWithNeed:
+    """The causes, each with what its repair is worth; `refusal` says why there is no season."""
+
+    diagnosis: ZoneDiagnosis
+    worths: tuple[tuple[Cause, RepairWorth], ...]
+    refusal: DomainError | None
+
+
+@dataclass(frozen=True)
+class _YearOfWater:
+    litres: float | None
+    minutes: float | None
+
+
+def monthly_need_of(zone: Zone) -> MonthlyNeed:
+    """Return the weekly needs of a zone by the usual year of its station, or refuse."""
+    station = station_of(zone.property)
+    return _need(zone, station, climate_of(station))
+
+
+def found_water_with_need(zone: Zone) -> FoundWater:
+    """Return the program as found against the need of each month."""
+    return found_water(zone, monthly_need_of(zone))
+
+
+def diagnosis_with_need(zone: Zone) -> DiagnosisWithNeed:
+    """Return what ails a zone, the program included, and what each repair is worth."""
+    station, climate, season, refusal = _season(zone)
+    need = _need(zone, station, climate)
+    diagnosis = zone_diagnosis(zone, need)
+    planned, found = _planned_year(season), _found_year(found_water(zone, need))
+    worths = tuple(
+        (cause, _worth(cause, diagnosis, found if cause.kind in PROGRAM_CAUSES else planned))
+        for cause in diagnosis.causes
+    )
+    return DiagnosisWithNeed(diagnosis, worths, refusal)
+
+
+def _season(
+    zone: Zone,
+) -> tuple[WeatherStation, Climate, ZoneSeasonFacts | None, DomainError | None]:
+    """Return the season of a zone; one without a plan keeps its weather and says why."""
+    try:
+        return *zone_season(zone), None
+    except DomainError as refusal:
+        station = station_of(zone.property)
+        return station, climate_of(station), None, refusal
+
+
+def _need(zone: Zone, station: WeatherStation, climate: Climate) -> MonthlyNeed:
+    factors = plant_factors(PlantType(zone.plant_type), station.latitude)
+    return MonthlyNeed(
+        weekly_mm=weekly_need_mm(
+            climate,
+            (zone.plant_factor,) * MONTHS if zone.plant_factor else factors,
+            quality_factor=zone.quality_factor,
+            site_factor=site_factor(
+                Exposure(zone.exposure) if zone.exposure else None, zone.microclimate_factor
+            ),
+        ),
+        source=(
+            f"{station.name}, usual year of {climate.first_date.year} to "
+            f"{climate.last_date.year} ({climate.years_used} years)"
+        ),
+    )
+
+
+def _planned_year(season: ZoneSeasonFacts | None) -> _YearOfWater:
+    if season is None or season.plan is None or not season.rate_mm_h:
+        return _YearOfWater(None, None)
+    minutes = season.plan.gross_mm / season.rate_mm_h * MIN_PER_H
+    return _YearOfWater(season.plan.litres, minutes)
+
+
+def _found_year(water: FoundWater) -> _YearOfWater:
+    minutes = None if water.weekly_min is None else water.weekly_min * WEEKS_PER_YEAR
+    return _YearOfWater(water.against_need.found_l_year, minutes)
+
+
+def _worth(cause: Cause, diagnosis: ZoneDiagnosis, year: _YearOfWater) -> RepairWorth:
+    zone = diagnosis.zone
+    price = zone.property.water_price_per_m3
+    return repair_worth(
+        cause.kind,
+        diagnosis.evidence,
+        season_litres=year.litres,
+        season_minutes=year.minutes,
+        price_per_m3=None if price is None else float(price),
+        multiplier_cap=limits_of(zone.controller).max_multiplier,
+    )

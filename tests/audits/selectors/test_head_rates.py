@@ -1,0 +1,89 @@
+"""The rate to expect of heads, drip grids and hoses."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pytest
+
+from audits.models import BucketTest
+from audits.selectors.head_rates import expected_rate_mm_h
+from properties.domain.errors import RefusedError
+from tests import cast
+
+GRID = {"emitter_spacing_m": 0.3, "lateral_spacing_m": 0.5}
+
+
+def drip(controller, **changes):
+    return cast.make_zone(controller, head_kind="drip", **changes)
+
+
+# Arithmetic: 2 L/h on 0.3 x 0.5 m are 13.333 mm/h; on half of it twice that.
+@pytest.mark.parametrize(("part", "rate"), [(None, 13.3333), (0.5, 26.6667), (1.0, 13.3333)])
+def test_a_drip_grid_needs_no_area(controller, part, rate):
+    zone = drip(controller, area_m2=None)
+    cast.make_heads(zone, count=100, rated_flow_l_min=2 / 60, wetted_part=part, **GRID)
+
+    assert expected_rate_mm_h(zone) == pytest.approx(rate, rel=1e-5)
+
+
+# Second route: all their flow over all their ground: (300 x 2 + 100 x 4) L/h over
+# (300 x 0.15 + 100 x 0.4) m2 = 1000 / 85.
+def test_two_grids_come_to_their_flow_over_their_ground(controller):
+    zone = drip(controller, area_m2=5.0)
+    cast.make_heads(zone, count=300, rated_flow_l_min=2 / 60, **GRID)
+    cast.make_heads(
+        zone, count=100, rated_flow_l_min=4 / 60, emitter_spacing_m=0.5, lateral_spacing_m=0.8
+    )
+
+    assert expected_rate_mm_h(zone) == pytest.approx(1000 / 85)
+
+
+# Arithmetic: 100 x 2 L/h on 50 m2 are 4 mm/h.
+def test_drip_without_spacing_is_its_flow_over_the_area(controller):
+    zone = drip(controller, area_m2=50.0)
+    cast.make_heads(zone, count=100, rated_flow_l_min=2 / 60, emitter_spacing_m=0.3)
+
+    assert expected_rate_mm_h(zone) == pytest.approx(4.0)
+
+
+def fill_bucket(visit, zone, seconds, days_ago=0):
+    return BucketTest.objects.create(
+        visit=visit, zone=zone, taken_at=cast.NOW - dt.timedelta(days=days_ago), volume_l=10.0,
+        seconds=seconds, flow_l_min=600.0 / seconds, **cast.ROW,
+    )  # fmt: skip
+
+
+# Arithmetic: 10 L in 40 s are 15 L/min, on 60 m2 15 mm/h.
+def test_a_hose_waters_at_the_newest_bucket_over_the_area(visit, controller):
+    zone = cast.make_zone(controller, head_kind="hose_end", area_m2=60.0)
+    fill_bucket(visit, zone, 40.0)
+    fill_bucket(visit, zone, 20.0, days_ago=3)
+
+    assert expected_rate_mm_h(zone) == pytest.approx(15.0)
+
+
+@pytest.mark.parametrize("head_kind", ["spray", "drip"])
+def test_a_bucket_tells_nothing_of_a_piped_zone(visit, controller, head_kind):
+    zone = cast.make_zone(controller, head_kind=head_kind, area_m2=60.0)
+    fill_bucket(visit, zone, 40.0)
+
+    assert expected_rate_mm_h(zone) is None
+
+
+def test_a_hose_without_bucket_or_area_is_unknown(visit, controller):
+    dry = cast.make_zone(controller, head_kind="hose_end")
+    unmeasured = cast.make_zone(controller, number=2, head_kind="hose_end", area_m2=None)
+    fill_bucket(visit, unmeasured, 40.0)
+
+    assert (expected_rate_mm_h(dry), expected_rate_mm_h(unmeasured)) == (None, None)
+
+
+def test_an_absurd_grid_is_refused_and_not_believed(controller):
+    zone = drip(controller)
+    cast.make_heads(zone, rated_flow_l_min=50.0, **GRID)
+
+    with pytest.raises(RefusedError, match="flow of an emitter") as refusal:
+        expected_rate_mm_h(zone)
+
+    assert (refusal.value.code, refusal.value.field) == ("no-rate", "zone")
