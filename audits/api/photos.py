@@ -17,7 +17,7 @@ from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from audits.models import Photo, Visit
+from audits.models import Finding, Photo, Visit
 from audits.services.photos import MAX_SENT_BYTES, keep_photo
 from properties.http.permissions import Access
 from properties.http.serializers import ScopedField, StrictSerializer
@@ -76,6 +76,9 @@ class PhotoFactsSerializer(StrictSerializer):
     zone: ScopedField[Zone] = ScopedField(
         queryset=Zone.objects.all(), property_path="property", required=False
     )
+    finding: ScopedField[Finding] = ScopedField(
+        queryset=Finding.objects.all(), property_path="visit__property", required=False
+    )
     taken_at = serializers.DateTimeField(required=False, help_text="Now when absent.")
     caption = serializers.CharField(required=False, allow_blank=True, max_length=200)
 
@@ -84,7 +87,7 @@ class PhotoSerializer(serializers.ModelSerializer[Photo]):
     class Meta:
         model = Photo
         fields = (
-            "id", "visit", "zone", "taken_at", "caption", "width_px", "height_px",
+            "id", "visit", "zone", "finding", "taken_at", "caption", "width_px", "height_px",
             "source_sha256", "created_at",
         )  # fmt: skip
 
@@ -97,7 +100,7 @@ class PhotoViewSet(ReadViewSet[Photo]):
     serializer_class = PhotoSerializer
     parser_classes = PICTURE_PARSERS
     property_path: ClassVar[str | None] = "visit__property"
-    filterset_fields = ("visit", "zone")
+    filterset_fields = ("visit", "zone", "finding")
 
     @extend_schema(
         parameters=[PhotoFactsSerializer],

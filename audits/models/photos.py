@@ -16,6 +16,9 @@ class Photo(Row):
     zone = models.ForeignKey(
         Zone, on_delete=models.PROTECT, related_name="photos", null=True, blank=True
     )
+    finding = models.ForeignKey(
+        "audits.Finding", on_delete=models.PROTECT, related_name="photos", null=True, blank=True
+    )
     taken_at = models.DateTimeField()
     caption = models.CharField(max_length=200, blank=True)
     source_sha256 = models.CharField(

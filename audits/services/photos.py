@@ -17,7 +17,7 @@ from uuid import UUID
 from django.db import transaction
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-from audits.models import Photo, Visit
+from audits.models import Finding, Photo, Visit
 from audits.services.field_records import check_may_record, check_zone_of_property
 from properties.domain.errors import InvalidInputError, RefusedError
 from properties.models import StaffMember
@@ -54,6 +54,7 @@ def keep_photo(
     visit, taken_at = values["visit"], values.get("taken_at", now)
     check_may_record(visit, actor=actor, happened_at=taken_at, now=now)
     check_zone_of_property(values.get("zone"), visit.property_id)
+    _check_finding(values.get("finding"), visit)
     _check_size(sent)
     digest = hashlib.sha256(sent).hexdigest()
     if known := _known(photo_id, digest, visit):
@@ -61,6 +62,14 @@ def keep_photo(
     picture = redrawn(sent)
     row = {**values, "taken_at": taken_at, "id": photo_id, "source_sha256": digest}
     return _add_once(row, picture, actor=actor, now=now)
+
+
+def _check_finding(finding: Finding | None, visit: Visit) -> None:
+    if finding is not None and finding.visit_id != visit.pk:
+        raise InvalidInputError(
+            "This finding was made at another visit.",
+            field="finding", remedy="Name a finding of the visit at which the photo was taken.",
+        )  # fmt: skip
 
 
 def redrawn(sent: bytes) -> Picture:

@@ -8,7 +8,7 @@ import os
 import pytest
 from PIL import Image
 
-from audits.models import Photo, VisitState
+from audits.models import Finding, Photo, VisitState
 from audits.services import photos as service
 from properties.models import Event
 from tests import cast
@@ -40,7 +40,7 @@ def test_a_photo_is_kept_with_what_is_said_of_it(put, visit, zone, technician):
     assert made.status_code == 201, made.json()
     assert made.json() == {
         "id": IDENTITY, "visit": str(visit.pk), "zone": str(zone.pk),
-        "taken_at": "2026-06-10T14:00:00Z", "caption": "Dry wedge", "width_px": 40,
+        "finding": None, "taken_at": "2026-06-10T14:00:00Z", "caption": "Dry wedge", "width_px": 40,
         "height_px": 60, "source_sha256": hashlib.sha256(SENT).hexdigest(),
         "created_at": "2026-06-10T15:00:00Z",
     }  # fmt: skip
@@ -237,3 +237,28 @@ def test_the_list_reads_no_picture_and_takes_as_many_queries_for_ten_as_for_one(
     with django_assert_num_queries(queries):
         assert len(technician_api.get(URL).json()["results"]) == 10
     assert len(technician_api.get(f"{URL}?zone={zone.pk}").json()["results"]) == 1
+
+
+def a_finding_of(visit):
+    facts = {"fault": "leaning", "severity": "major", "seen_at": cast.NOW, **cast.ROW}
+    return Finding.objects.create(visit=visit, **facts)
+
+
+def test_a_photo_is_the_evidence_of_a_finding_of_its_visit(put, technician_api, visit):
+    finding = a_finding_of(visit)
+
+    made = put(query=f"visit={visit.pk}&finding={finding.pk}")
+
+    assert made.json()["finding"] == str(finding.pk)
+    found = technician_api.get(f"{URL}?finding={finding.pk}").json()["results"]
+    assert [photo["id"] for photo in found] == [IDENTITY]
+
+
+def test_a_finding_of_another_visit_is_refused(put, garden, visit, technician):
+    finding = a_finding_of(cast.make_visit_under_way(garden, technician))
+
+    refused = put(query=f"visit={visit.pk}&finding={finding.pk}")
+
+    assert refused.status_code == 400
+    assert refused.json()["errors"][0]["pointer"] == "/finding"
+    assert not Photo.objects.exists()
