@@ -9,7 +9,8 @@ from typing import Any
 from django.db import transaction
 from django.db.models import F
 
-from audits.models import Visit, VisitState
+from audits.models import TicketState, Visit, VisitState
+from audits.services.ticket_moves import unbook_ticket
 from audits.services.tickets import open_tickets_of_visit
 from audits.signals import visit_finished
 from properties.domain.errors import InvalidInputError, RefusedError
@@ -50,14 +51,22 @@ def finish_visit(visit: Visit, *, actor: StaffMember, now: datetime) -> Visit:
 
 @transaction.atomic
 def call_off_visit(visit: Visit, *, actor: StaffMember, now: datetime) -> Visit:
-    """Call off a visit that has not begun."""
-    return _move(visit, [VisitState.PLANNED], VisitState.CALLED_OFF, actor=actor, now=now)
+    """Call off a visit that has not begun; repairs booked on it wait for another one."""
+    moved = _move(visit, [VisitState.PLANNED], VisitState.CALLED_OFF, actor=actor, now=now)
+    return _unbook_tickets(moved, "The visit was called off.", actor=actor, now=now)
 
 
 @transaction.atomic
 def miss_visit(visit: Visit, *, actor: StaffMember, now: datetime) -> Visit:
-    """Note that a planned visit did not take place."""
-    return _move(visit, [VisitState.PLANNED], VisitState.MISSED, actor=actor, now=now)
+    """Note that a planned visit did not take place; its repairs wait for another one."""
+    moved = _move(visit, [VisitState.PLANNED], VisitState.MISSED, actor=actor, now=now)
+    return _unbook_tickets(moved, "The visit was missed.", actor=actor, now=now)
+
+
+def _unbook_tickets(visit: Visit, reason: str, *, actor: StaffMember, now: datetime) -> Visit:
+    for ticket in visit.booked_tickets.filter(state=TicketState.BOOKED):
+        unbook_ticket(ticket, reason=reason, actor=actor, now=now)
+    return visit
 
 
 def _move(

@@ -154,3 +154,20 @@ def test_of_those_who_move_at_once_one_wins(rivals):
     assert outcomes.count("visit-state") == len(rivals) - 1
     assert Visit.objects.get().state in outcomes
     assert Event.objects.filter(subject_id=visit.pk).count() == 1
+
+
+@pytest.mark.parametrize("give_up", [call_off_visit, miss_visit])
+def test_repairs_booked_on_a_visit_that_falls_out_wait_for_another_one(
+    garden, technician, office, give_up
+):
+    visit = cast.make_visit(garden, technician)
+    booked = cast.make_ticket(garden, state="booked", visit=visit)
+    other = cast.make_ticket(garden, state="booked", fault="turned")
+
+    give_up(visit, actor=office, now=cast.NOW)
+
+    booked.refresh_from_db()
+    other.refresh_from_db()
+    assert (booked.state, booked.visit, booked.agreed_by) == ("agreed", None, "Ingrid Holm")
+    assert other.state == "booked"
+    assert Event.objects.filter(subject_id=booked.pk, act="unbooked").count() == 1
