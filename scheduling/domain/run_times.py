@@ -13,6 +13,7 @@ from scheduling.domain.bounds import number_within
 from scheduling.domain.climate import MONTH_DAYS, Climate
 from scheduling.domain.intervals import WEEK
 from scheduling.domain.margin import run_time_margin
+from scheduling.domain.needs import daily_need_mm
 from scheduling.domain.rain import LARGEST_EFFECTIVE_MM, rain_for_effective_mm, rain_skip_days
 from scheduling.domain.reasons import Reason, fact
 from scheduling.domain.watering import Demand, plan_watering, watering_reasons
@@ -146,7 +147,12 @@ def _unwatered(zone: ZoneFacts, climate: Climate, rules: WateringLimits, month: 
     return ZonePlan(
         month=month,
         et0_mm_day=et0,
-        need_mm_day=et0 * plant_factor_of(zone, month) * zone.quality_factor * zone.site_factor,
+        need_mm_day=daily_need_mm(
+            et0,
+            plant_factor_of(zone, month),
+            quality_factor=zone.quality_factor,
+            site_factor=zone.site_factor,
+        ),
         raw_mm=readily_available_of(zone, month),
         multiplier=margin.multiplier,
         multiplier_assumed=margin.assumed,
