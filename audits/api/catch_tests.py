@@ -13,8 +13,9 @@ from rest_framework.response import Response
 
 from audits.domain.catch_advice import Advice
 from audits.domain.catch_cups import CupShape
+from audits.domain.uniformity import run_time_multiplier
 from audits.models import CatchTest, CupReading, Visit
-from audits.selectors.catch_tests import advice_of
+from audits.selectors.catch_tests import advice_of, result_of
 from audits.services.catch_tests import Catch, record_catch_test
 from audits.services.void_tests import void_test
 from properties.http.permissions import Access
@@ -107,6 +108,11 @@ class CatchTestSerializer(serializers.ModelSerializer[CatchTest]):
     rate_high = QuantityField("rate", source="rate_high_mm_h", read_only=True)
     wind = QuantityField("speed", source="wind_m_s", read_only=True, allow_null=True)
     readings = CupReadingSerializer(many=True, read_only=True)
+    run_time_multiplier = serializers.SerializerMethodField()
+    cups_for_quarter = serializers.SerializerMethodField(
+        help_text="How many cups would tell the rate within 25 %, nine times of ten."
+    )
+    cups_for_tenth = serializers.SerializerMethodField(help_text="The same within 10 %.")
     as_entered = serializers.SerializerMethodField()
     advice = serializers.SerializerMethodField()
 
@@ -115,8 +121,9 @@ class CatchTestSerializer(serializers.ModelSerializer[CatchTest]):
         fields = (
             "id", "visit", "zone", "taken_at", "run_min", "is_pooled", "cups", "cup_shape", "wind",
             "cups_level", "before_mending", "mean_depth", "rate", "rate_low", "rate_high", "du_lq",
-            "du_lh", "cu", "supersedes", "voided_at", "void_reason", "readings", "as_entered",
-            "advice", "created_at",
+            "du_lh", "cu", "run_time_multiplier", "cups_for_quarter", "cups_for_tenth",
+            "supersedes", "voided_at", "void_reason", "readings", "as_entered", "advice",
+            "created_at",
         )  # fmt: skip
 
     def get_as_entered(self, test: CatchTest) -> dict[str, Any]:
@@ -127,6 +134,15 @@ class CatchTestSerializer(serializers.ModelSerializer[CatchTest]):
             for name, field in inputs.items()
             if field.source in test.entered and name != "wind"
         }
+
+    def get_run_time_multiplier(self, test: CatchTest) -> float | None:
+        return None if test.du_lq is None else float(run_time_multiplier(test.du_lq))
+
+    def get_cups_for_quarter(self, test: CatchTest) -> int:
+        return result_of(test).cups_for(0.25)
+
+    def get_cups_for_tenth(self, test: CatchTest) -> int:
+        return result_of(test).cups_for(0.10)
 
     def get_advice(self, test: CatchTest) -> list[dict[str, str]]:
         return [dict(AdviceSerializer(advice).data) for advice in advice_of(test)]

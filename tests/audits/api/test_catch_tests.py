@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from audits.models import CatchTest, CupReading
@@ -280,3 +282,16 @@ def test_what_a_test_says_is_held_in_the_row(send):
     assert row.rate_mm_h == pytest.approx(expected["rate"])
     assert (row.cups, row.is_pooled, row.before_mending) == (12, False, True)
     assert row.entered["depths_mm"] == body["depths"]
+
+
+def test_a_test_says_how_many_cups_would_tell_the_rate_better(send):
+    made = send(WAYS["depths"][0]).json()
+
+    half_width = made["rate_high"]["value"] / made["rate"]["value"] - 1
+    for name, wanted in (("cups_for_quarter", 0.25), ("cups_for_tenth", 0.10)):
+        assert made[name] == math.ceil(made["cups"] * (half_width / wanted) ** 2 - 1e-4)
+    assert made["run_time_multiplier"] == pytest.approx(1 / (0.4 + 0.6 * made["du_lq"]))
+
+
+def test_a_pooled_test_has_no_multiplier_of_its_own(send):
+    assert send(WAYS["pooled depth"][0]).json()["run_time_multiplier"] is None
