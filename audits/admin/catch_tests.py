@@ -39,7 +39,7 @@ class CupsOfTest(RowsToSee):
 class CatchTestAdmin(ReadOnlyAdmin):
     list_display = (
         "taken_at", "zone__property", "zone", RATE, UNIFORMITY, "cups", "is_pooled",
-        "before_mending",
+        "before_mending", "voided_at",
     )  # fmt: skip
     list_filter = ("is_pooled", "before_mending", "zone__head_kind")
     list_select_related = ("zone__property",)
@@ -48,6 +48,7 @@ class CatchTestAdmin(ReadOnlyAdmin):
     inlines = (CupsOfTest,)
     fieldsets = (
         (None, {"fields": ("zone", "visit", "taken_at", "before_mending")}),
+        ("Whether it stands", {"fields": ("supersedes", "voided_at", "void_reason")}),
         ("How it was taken", {"fields": (
             RUN, "cups", "is_pooled", "cup_shape", THROAT, "cups_level", WIND,
         )}),
@@ -61,7 +62,7 @@ class CatchTestAdmin(ReadOnlyAdmin):
     )  # fmt: skip
 
     def get_queryset(self, request: HttpRequest) -> QuerySet[CatchTest]:
-        return super().get_queryset(request).select_related("visit", "zone__property")
+        return super().get_queryset(request).select_related("visit", "supersedes", "zone__property")
 
     @admin.display(description="Rate lies between [mm/h]")
     def rate_interval(self, test: CatchTest) -> str:

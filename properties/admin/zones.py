@@ -43,7 +43,7 @@ class HeadGroupsOfZone(RowInline):
     model = HeadGroup
     fields = (
         "name", "kind", "count", "rated_flow_l_min", "rated_pressure_kpa", "arc_deg", "throw_m",
-        "read_revision",
+        "emitter_spacing_m", "lateral_spacing_m", "wetted_part", "read_revision",
     )  # fmt: skip
 
 
@@ -61,7 +61,8 @@ class ZoneAdmin(RowAdmin):
     inlines = (HeadGroupsOfZone,)
     fieldsets = (
         (None, {"fields": (
-            "property", "controller", ("number", "name"), "area_m2", "head_kind", "is_active",
+            "property", "controller", ("number", "name"), "area_m2",
+            ("head_kind", "head_spacing_m"), "is_active",
         )}),
         ("Plants", {"fields": (
             "plant_type", ("plant_factor", "quality_factor"), "root_depths_mm",
