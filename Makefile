@@ -2,6 +2,7 @@
 PYTHON ?= python3
 VENV ?= .venv
 PORT ?= 8000
+COVERAGE ?= --cov --cov-report=term
 LOCK := config/requirements/dev.txt
 RUN := $(VENV)/bin/python
 MANAGE := $(RUN) manage.py
@@ -18,7 +19,7 @@ serve: install
 	@$(MANAGE) serve --port $(PORT)
 
 test: install
-	$(RUN) -m pytest -n 2 --cov --cov-report=term $(ARGS)
+	$(RUN) -m pytest -n 2 $(COVERAGE) $(ARGS)
 
 check: install
 	$(RUN) -m ruff format --check .
