@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import Any, ClassVar
 
 from django import forms
 from django.contrib import admin, messages
 from django.contrib.auth import update_session_auth_hash
-from django.db import transaction
 from django.db.models import QuerySet
 from django.http import HttpRequest
 from django.utils import timezone
@@ -17,9 +15,8 @@ from django.utils.html import format_html
 from properties.http.office_admin import OfficeAdmin, ReadOnlyAdmin, RowsToSee, staff_of, try_each
 from properties.http.office_forms import OfficeForm
 from properties.models import AccessToken, Licence, Role, StaffMember
-from properties.services.events import record_event, snapshot
 from properties.services.sign_in import issue_token, revoke_token
-from properties.services.staff import add_staff_member, set_password
+from properties.services.staff import add_staff_member, change_staff_member, set_password
 
 
 class StaffForm(OfficeForm):
@@ -73,22 +70,6 @@ class StaffAdmin(OfficeAdmin):
             set_password(member, password, actor=actor, now=now)
         if member == actor:
             update_session_auth_hash(request, member)
-
-
-@transaction.atomic
-def change_staff_member(
-    member_id: Any, changes: dict[str, Any], *, actor: StaffMember, now: datetime
-) -> StaffMember:
-    """Change an account's name, or end or revive it."""
-    member = StaffMember.objects.select_for_update().get(pk=member_id)
-    if changes:
-        before = snapshot(member)
-        for name, value in changes.items():
-            setattr(member, name, value)
-        member.save(update_fields=list(changes))
-        after = snapshot(member)
-        record_event(member, act="changed", actor=actor, now=now, before=before, after=after)
-    return member
 
 
 @admin.register(AccessToken)

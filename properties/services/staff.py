@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
@@ -27,6 +28,22 @@ def add_staff_member(
     _check_password(role, password, email=email, name=name)
     member = StaffMember.objects.create_user(email, password, name=name, role=role)
     record_event(member, act="created", actor=actor, now=now, after=snapshot(member))
+    return member
+
+
+@transaction.atomic
+def change_staff_member(
+    member_id: Any, changes: dict[str, Any], *, actor: StaffMember, now: datetime
+) -> StaffMember:
+    """Change an account's name, or end or revive it."""
+    member = StaffMember.objects.select_for_update().get(pk=member_id)
+    if changes:
+        before = snapshot(member)
+        for name, value in changes.items():
+            setattr(member, name, value)
+        member.save(update_fields=list(changes))
+        after = snapshot(member)
+        record_event(member, act="changed", actor=actor, now=now, before=before, after=after)
     return member
 
 
