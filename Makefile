@@ -3,7 +3,9 @@ PYTHON ?= python3
 VENV ?= .venv
 PORT ?= 8000
 COVERAGE ?= --cov --cov-report=term
-LOCK := config/requirements/dev.txt
+RUNTIME_LOCK := config/requirements/runtime.txt
+DEV_LOCK := config/requirements/dev.txt
+LOCK := $(DEV_LOCK)
 RUN := $(VENV)/bin/python
 MANAGE := $(RUN) manage.py
 
@@ -11,6 +13,9 @@ MANAGE := $(RUN) manage.py
 
 install:
 	@$(PYTHON) -I config/bootstrap.py $(VENV) $(LOCK)
+
+# Who only looks needs none of the tools of the tests.
+demo serve: LOCK := $(RUNTIME_LOCK)
 
 demo: install
 	@$(MANAGE) demo
@@ -39,5 +44,5 @@ schema: install
 # Needs uv on the PATH; the lock holds hashes and no address.
 LOCK_OPTIONS := --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate
 lock:
-	uv pip compile pyproject.toml $(LOCK_OPTIONS) -o config/requirements/runtime.txt
-	uv pip compile pyproject.toml --group dev $(LOCK_OPTIONS) -c config/requirements/runtime.txt -o $(LOCK)
+	uv pip compile pyproject.toml $(LOCK_OPTIONS) -o $(RUNTIME_LOCK)
+	uv pip compile pyproject.toml --group dev $(LOCK_OPTIONS) -c $(RUNTIME_LOCK) -o $(DEV_LOCK)

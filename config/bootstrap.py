@@ -16,11 +16,15 @@ NEWEST = (3, 13)
 
 
 def main(venv_dir: Path, lock: Path) -> None:
-    """Create the environment if it is missing, and install the lock if it changed."""
+    """Create the environment if it is missing, and install the lock if it changed.
+
+    Both locks pin alike what they share, so that one may be put on top of the other.
+    """
     refuse_unfit_python()
     stamp = venv_dir / "installed-lock"
     digest = hashlib.sha256(lock.read_bytes()).hexdigest()
-    if stamp.exists() and stamp.read_text() == digest:
+    installed = stamp.read_text().split() if stamp.exists() else []
+    if digest in installed:
         return
     python = venv_dir / "bin" / "python"
     if not python.exists():
@@ -37,7 +41,7 @@ def main(venv_dir: Path, lock: Path) -> None:
         "-r",
         str(lock),
     )
-    stamp.write_text(digest)
+    stamp.write_text("\n".join([*installed, digest]))
 
 
 def refuse_unfit_python() -> None:
