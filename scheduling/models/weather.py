@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from django.db import models
 from django.db.models import Q
 
 from properties.models import MeasuredRow
-from properties.models.checks import between
+from properties.models.checks import between, one_of
+from scheduling.domain.et0_methods import Et0Method
+
+ET0_METHODS: Final = [(method.value, method.value.replace("_", " ")) for method in Et0Method]
 
 
 class WeatherStation(MeasuredRow):
@@ -17,6 +22,11 @@ class WeatherStation(MeasuredRow):
     latitude = models.FloatField(help_text="WGS 84 [deg]")
     longitude = models.FloatField(help_text="WGS 84 [deg]")
     elevation_m = models.FloatField()
+    anemometer_height_m = models.FloatField(
+        default=10.0,
+        db_default=10.0,
+        help_text="Height of the wind measurement above the ground [m].",
+    )
 
     class Meta:
         ordering = ["name"]
@@ -24,6 +34,7 @@ class WeatherStation(MeasuredRow):
             between("latitude", -90, 90, words="the latitude"),
             between("longitude", -180, 180, words="the longitude"),
             between("elevation_m", -430, 6000, words="the elevation in metres"),
+            between("anemometer_height_m", 0.5, 100, words="the anemometer's height in metres"),
         ]
 
     def __str__(self) -> str:
@@ -38,7 +49,20 @@ class WeatherDay(models.Model):
     tmin_c = models.FloatField(null=True, blank=True)
     tmax_c = models.FloatField(null=True, blank=True)
     rain_mm = models.FloatField(null=True, blank=True)
-    et0_mm = models.FloatField(null=True, blank=True, help_text="Computed from the temperatures.")
+    dew_point_c = models.FloatField(null=True, blank=True)
+    humidity_min_percent = models.FloatField(null=True, blank=True)
+    humidity_max_percent = models.FloatField(null=True, blank=True)
+    humidity_percent = models.FloatField(null=True, blank=True, help_text="Mean of the day.")
+    wind_m_s = models.FloatField(
+        null=True, blank=True, help_text="Mean of the day at the anemometer's height [m/s]."
+    )
+    solar_mj_m2 = models.FloatField(
+        null=True, blank=True, help_text="Solar radiation on the ground [MJ/m2]."
+    )
+    et0_mm = models.FloatField(null=True, blank=True, help_text="Computed from what was observed.")
+    et0_method = models.CharField(
+        max_length=20, choices=[("", "none"), *ET0_METHODS], blank=True, db_default=""
+    )
 
     class Meta:
         ordering = ["-id"]
@@ -47,6 +71,13 @@ class WeatherDay(models.Model):
             between("tmin_c", -90, 60, words="the lowest temperature in degrees C"),
             between("tmax_c", -90, 60, words="the highest temperature in degrees C"),
             between("rain_mm", 0, 2000, words="the rain in mm"),
+            between("dew_point_c", -90, 60, words="the dew point in degrees C"),
+            between("humidity_min_percent", 0, 100, words="the lowest humidity in percent"),
+            between("humidity_max_percent", 0, 100, words="the highest humidity in percent"),
+            between("humidity_percent", 0, 100, words="the mean humidity in percent"),
+            between("wind_m_s", 0, 75, words="the mean wind in m/s"),
+            between("solar_mj_m2", 0, 50, words="the solar radiation in MJ/m2"),
+            one_of("et0_method", [("", "none"), *ET0_METHODS]),
             models.CheckConstraint(
                 condition=Q(tmin_c__lte=models.F("tmax_c"))
                 | Q(tmin_c__isnull=True)
@@ -58,3 +89,26 @@ class WeatherDay(models.Model):
 
     def __str__(self) -> str:
         return f"{self.station_id} {self.date}"
+
+
+class StationCalibration(models.Model):
+    """How a station's temperature-only ET0 is brought to its Penman-Monteith one, and how well.
+
+    Calibrated ET0 = `offset_mm` + `slope` x Hargreaves ET0, fitted where the station has both.
+    """
+
+    station = models.OneToOneField(
+        WeatherStation, on_delete=models.PROTECT, primary_key=True, related_name="calibration"
+    )
+    slope = models.FloatField()
+    offset_mm = models.FloatField()
+    days = models.PositiveIntegerField(help_text="Days with both that it was fitted on.")
+    first_date = models.DateField()
+    last_date = models.DateField()
+    bias_before_mm = models.FloatField(help_text="Mean of Hargreaves less Penman-Monteith.")
+    rmse_before_mm = models.FloatField()
+    rmse_after_mm = models.FloatField(help_text="On days that the fit did not see.")
+    computed_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"ET0 = {self.offset_mm:.2f} + {self.slope:.2f} x Hargreaves"

@@ -1,0 +1,41 @@
+"""Station files that were sent in: kept until a job has read them, with the report after."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from django.db import models
+
+from properties.models import Row
+from properties.models.checks import one_of
+from scheduling.domain.station_values import Layout
+
+LAYOUTS: Final = [(layout.value, layout.value) for layout in Layout]
+UNITS: Final = [("metric", "mm and degrees C"), ("standard", "inches and degrees F")]
+
+
+class WeatherFile(Row):
+    """A daily station file, plain or gzip, as it was sent; its bytes go when it has been read."""
+
+    name = models.CharField(max_length=200)
+    layout = models.CharField(
+        max_length=20, choices=[("", "as the file shows"), *LAYOUTS], blank=True
+    )
+    units = models.CharField(
+        max_length=10, choices=[("", "as the layout says"), *UNITS], blank=True
+    )
+    sha256 = models.CharField(max_length=64, editable=False)
+    size_bytes = models.PositiveIntegerField(editable=False)
+    content = models.BinaryField(null=True, editable=False)
+    report = models.JSONField(null=True, blank=True, editable=False)
+    read_at = models.DateTimeField(null=True, blank=True, editable=False)
+
+    class Meta:
+        ordering = ["-id"]
+        constraints = [
+            one_of("layout", [("", ""), *LAYOUTS]),
+            one_of("units", [("", ""), *UNITS]),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
