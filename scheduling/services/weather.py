@@ -10,17 +10,15 @@ from itertools import islice
 from typing import Any, Final
 from uuid import UUID
 
-import numpy as np
 from django.db import transaction
-from numpy.typing import NDArray
 
 from properties.domain.errors import InvalidInputError, RefusedError
 from properties.models import StaffMember
 from properties.services.events import record_event
-from scheduling.domain.evapotranspiration import extraterrestrial_radiation, hargreaves
 from scheduling.domain.station_files import read_station_file
 from scheduling.domain.station_values import DayReading, Layout, ReadingReport, Units
 from scheduling.models import WeatherDay, WeatherStation
+from scheduling.services.et0 import compute_et0
 
 BATCH_DAYS: Final = 2000
 OBSERVED: Final = ("tmin_c", "tmax_c", "rain_mm")
@@ -93,7 +91,7 @@ def _store(
         changed.values(),
         update_conflicts=True,
         unique_fields=["station", "date"],
-        update_fields=[*OBSERVED, "et0_mm"],
+        update_fields=[*OBSERVED, "et0_mm", "et0_method"],
     )
 
 
@@ -122,24 +120,6 @@ def _merge(day: WeatherDay, reading: DayReading, report: ImportReport) -> bool:
     for name, value in zip(OBSERVED, after, strict=True):
         setattr(day, name, value)
     return before != after
-
-
-def compute_et0(days: list[WeatherDay]) -> None:
-    """Fill in the ET0 of days with both temperatures, station by station at once."""
-    complete = [day for day in days if day.tmin_c is not None and day.tmax_c is not None]
-    radiation = extraterrestrial_radiation(
-        _column([day.station.latitude for day in complete]),
-        _column([day.date.timetuple().tm_yday for day in complete]),
-    )
-    tmin_c, tmax_c = (_column([getattr(day, name) for day in complete]) for name in OBSERVED[:2])
-    for day, et0_mm in zip(
-        complete, np.asarray(hargreaves(tmin_c, tmax_c, radiation)), strict=True
-    ):
-        day.et0_mm = round(float(et0_mm), 4)
-
-
-def _column(values: list[Any]) -> NDArray[np.float64]:
-    return np.array(values, dtype=np.float64)
 
 
 def _refuse_nothing_usable(report: ImportReport) -> None:
