@@ -30,7 +30,7 @@ from properties.models import (
     Zone,
 )
 from scheduling.models import WeatherDay, WeatherStation
-from scheduling.services.weather import compute_et0
+from scheduling.services.et0 import compute_et0
 
 NOW = dt.datetime(2026, 6, 10, 15, 0, tzinfo=dt.UTC)
 TODAY = NOW.date()
