@@ -40,6 +40,15 @@ class SoilTexture(StrEnum):
     CLAY = "clay"
 
 
+class WaterUse(StrEnum):
+    """How much water plants are known to use; for beds whose plants tell more than their kind."""
+
+    HIGH = "high"
+    MODERATE = "moderate"
+    LOW = "low"
+    VERY_LOW = "very_low"
+
+
 class Exposure(StrEnum):
     """How much sun the zone gets over the day."""
 
