@@ -13,7 +13,7 @@ from properties.services import jobs
 
 @shared_task(name="properties.run_job")
 def run_job(*, job_id: str) -> None:
-    jobs.run_job(UUID(job_id), now=timezone.now())
+    jobs.run_job(UUID(job_id), now=timezone.now(), clock=timezone.now)
 
 
 @shared_task(name="properties.sweep_jobs")

@@ -13,7 +13,7 @@ from django.http import HttpRequest
 from django.utils import timezone
 from django.utils.html import format_html, format_html_join
 
-from properties.http.office_admin import ReadOnlyAdmin, try_each
+from properties.http.office_admin import ReadOnlyAdmin, staff_of, try_each
 from properties.http.office_columns import subject_link
 from properties.models import Event, Job
 from properties.services.jobs import requeue
@@ -76,8 +76,11 @@ class JobAdmin(BySubject):
 
     @admin.action(description="Run the chosen parked jobs again")
     def run_again(self, request: HttpRequest, rows: QuerySet[Job]) -> None:
-        now = timezone.now()
-        try_each(request, rows, lambda job: requeue(job, now=now), done="wait to be run again")
+        actor, now = staff_of(request), timezone.now()
+        try_each(
+            request, rows, lambda job: requeue(job, actor=actor, now=now),
+            done="wait to be run again",
+        )  # fmt: skip
 
 
 def _cell(values: dict[str, Any], name: str) -> str:

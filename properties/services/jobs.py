@@ -21,11 +21,13 @@ from django.db.models import F, QuerySet
 
 from properties.domain.errors import DomainError, RefusedError
 from properties.models import Job, JobState, StaffMember
+from properties.services.events import record_event
 
 logger = logging.getLogger(__name__)
 
 Handler = Callable[[UUID, datetime], dict[str, Any]]
 Hint = Callable[[UUID], None]
+Clock = Callable[[], datetime]
 _HANDLERS: Final[dict[str, Handler]] = {}
 _HINTS: Final[list[Hint]] = []
 
@@ -68,13 +70,17 @@ def claim(job_id: UUID, *, now: datetime) -> Job | None:
     return Job.objects.get(pk=job_id) if taken else None
 
 
-def run_job(job_id: UUID, *, now: datetime) -> Job | None:
-    """Claim and do one job; return it as it stands afterwards, or None if it was not ours."""
+def run_job(job_id: UUID, *, now: datetime, clock: Clock | None = None) -> Job | None:
+    """Claim and do one job; return it as it stands afterwards, or None if it was not ours.
+
+    The handler works at `now`, the moment of the claim. The caller's `clock` is read once more when
+    the work is over, so that `ended_at` is the end; without one no time passes.
+    """
     job = claim(job_id, now=now)
     if job is None:
         return None
     try:
-        return _attempt(job, now)
+        return _attempt(job, now, clock)
     except LeaseLostError:
         return None
 
@@ -84,8 +90,12 @@ def due_job_ids(*, now: datetime, limit: int = 100) -> list[UUID]:
     return list(Job.objects.due(now).values_list("pk", flat=True)[:limit])
 
 
-def requeue(job: Job, *, now: datetime) -> Job:
-    """Give a parked job a new life."""
+@transaction.atomic
+def requeue(job: Job, *, actor: StaffMember | None = None, now: datetime) -> Job:
+    """Give a parked job a new life, and remember who wanted it (None: nobody signed in).
+
+    The event keeps the code of the problem alone: its sentence may name people.
+    """
     parked = Job.objects.filter(pk=job.pk, state=JobState.PARKED)
     changes = {"attempts": 0, "due_at": now, "problem": {}, "ended_at": None}
     if not _back_to_waiting(parked, changes):
@@ -93,43 +103,49 @@ def requeue(job: Job, *, now: datetime) -> Job:
             "Only a parked job can be run again, and only one of its kind can wait.",
             code="job-not-parked", remedy="Wait for it to end, or ask for the work anew.",
         )  # fmt: skip
+    problem = job.problem.get("code", "")
+    before = {"state": JobState.PARKED.value, "attempts": job.attempts, "problem": problem}
+    after = {"state": JobState.WAITING.value, "attempts": 0, "problem": ""}
+    record_event(job, act="run again", actor=actor, now=now, before=before, after=after)
     transaction.on_commit(lambda: _hint(job.pk), robust=True)
     return Job.objects.get(pk=job.pk)
 
 
-def _attempt(job: Job, now: datetime) -> Job:
+def _attempt(job: Job, now: datetime, clock: Clock | None = None) -> Job:
+    clock = clock or (lambda: now)
     if job.attempts > settings.JOB_ATTEMPTS:
-        return _park(job, {"code": "gave-up", "detail": "Its worker died again and again."}, now)
+        problem = {"code": "gave-up", "detail": "Its worker died again and again."}
+        return _park(job, problem, clock())
     try:
-        return _do(job, now)
+        return _do(job, now, clock)
     except LeaseLostError:
         raise
     except DomainError as refusal:
         problem = {"code": refusal.code, "detail": refusal.detail, "remedy": refusal.remedy}
-        return _park(job, problem, now)
+        return _park(job, problem, clock())
     except Exception as error:
         logger.exception("job %s (%s) broke", job.pk, job.kind)
-        return _retry_or_park(job, error, now)
+        return _retry_or_park(job, error, clock())
 
 
 @transaction.atomic
-def _do(job: Job, now: datetime) -> Job:
+def _do(job: Job, now: datetime, clock: Clock) -> Job:
     result = _HANDLERS[job.kind](job.subject_id, now)
-    return _end(job, now, state=JobState.DONE, result=result, problem={})
+    return _end(job, clock(), state=JobState.DONE, result=result, problem={})
 
 
-def _park(job: Job, problem: dict[str, Any], now: datetime) -> Job:
-    return _end(job, now, state=JobState.PARKED, problem=problem)
+def _park(job: Job, problem: dict[str, Any], ended_at: datetime) -> Job:
+    return _end(job, ended_at, state=JobState.PARKED, problem=problem)
 
 
-def _retry_or_park(job: Job, error: Exception, now: datetime) -> Job:
+def _retry_or_park(job: Job, error: Exception, broke_at: datetime) -> Job:
     problem = {"code": "broke", "detail": f"{type(error).__name__} in attempt {job.attempts}"}
     if job.attempts >= settings.JOB_ATTEMPTS:
-        return _park(job, problem, now)
-    due_at = now + timedelta(seconds=settings.JOB_RETRY_S * job.attempts)
+        return _park(job, problem, broke_at)
+    due_at = broke_at + timedelta(seconds=settings.JOB_RETRY_S * job.attempts)
     changes = {"due_at": due_at, "claimed_until": None, "problem": problem}
     if not _back_to_waiting(_still_ours(job), changes):
-        return _park(job, {"code": "superseded", "detail": "A newer job does the same."}, now)
+        return _park(job, {"code": "superseded", "detail": "A newer job does the same."}, broke_at)
     return Job.objects.get(pk=job.pk)
 
 

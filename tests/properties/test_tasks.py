@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from uuid import uuid4
 
 import pytest
+import time_machine
 
 from properties import tasks
 from properties.services import jobs
@@ -41,6 +43,19 @@ def test_a_task_does_the_job_of_its_id_and_running_it_twice_is_once(done):
     tasks.run_job(job_id=str(job.pk))
 
     assert done == [job.subject_id]
+
+
+def test_a_job_ends_by_the_clock_and_not_by_its_beginning(monkeypatch):
+    with time_machine.travel(cast.NOW, tick=False) as clock:
+        monkeypatch.setitem(
+            jobs._HANDLERS, KIND, lambda subject_id, now: {"took": clock.shift(90.0)}
+        )
+        job = ask()
+
+        tasks.run_job(job_id=str(job.pk))
+
+    job.refresh_from_db()
+    assert job.ended_at == cast.NOW + dt.timedelta(seconds=90)
 
 
 def test_the_sweep_sends_one_hint_for_each_due_job(sent):

@@ -50,7 +50,7 @@ class Command(BaseCommand):
         for job_id in jobs.due_job_ids(now=timezone.now()):
             if self.stopping:
                 break
-            job = jobs.run_job(job_id, now=timezone.now())
+            job = jobs.run_job(job_id, now=timezone.now(), clock=timezone.now)
             if job is not None:
                 done += 1
                 self.stdout.write(f"{job.kind} {job.subject_id}: {job.state}")

@@ -102,3 +102,5 @@ def test_a_parked_job_is_run_again_and_others_are_refused(
     done.refresh_from_db()
     assert (parked.state, done.state) == (JobState.WAITING, JobState.DONE)
     assert [message.level_tag for message in page.context["messages"]] == ["error", "success"]
+    event = Event.objects.get(act="run again")
+    assert (event.subject_id, event.actor) == (parked.pk, office)

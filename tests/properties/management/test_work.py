@@ -8,6 +8,7 @@ from io import StringIO
 from uuid import uuid4
 
 import pytest
+import time_machine
 from django.core.management import call_command
 from django.db import OperationalError
 
@@ -111,6 +112,18 @@ def test_between_two_jobs_it_stops_when_told(done, monkeypatch):
 
     assert len(done) == 1
     assert sorted(Job.objects.values_list("state", flat=True)) == ["done", "waiting"]
+
+
+def test_a_job_ends_by_the_clock_and_not_by_its_beginning(monkeypatch):
+    with time_machine.travel(cast.NOW, tick=False) as clock:
+        monkeypatch.setitem(
+            jobs._HANDLERS, KIND, lambda subject_id, now: {"took": clock.shift(90.0)}
+        )
+        ask()
+
+        run(once=True)
+
+    assert Job.objects.get().ended_at == cast.NOW + dt.timedelta(seconds=90)
 
 
 def test_it_outlives_a_database_that_is_away(done, monkeypatch, caplog):
