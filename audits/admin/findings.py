@@ -6,11 +6,12 @@ from typing import Any
 
 from django.contrib import admin
 from django.http import HttpRequest
+from django.utils import timezone
 
 from audits.models import Finding, PriceItem, RepairTicket, TicketLine, TicketProof
-from audits.services.price_list import add_price_item
+from audits.services.price_list import add_price_item, change_price_item
 from audits.services.tickets import open_ticket
-from properties.http.office_admin import ReadOnlyAdmin, RowAdmin, RowsToSee
+from properties.http.office_admin import ReadOnlyAdmin, RowAdmin, RowsToSee, staff_of
 from properties.http.office_forms import PlacedChoiceField, of_asked_property
 from properties.models import Row, Zone
 
@@ -54,8 +55,24 @@ class PriceItemAdmin(RowAdmin):
     search_fields = ("code", "name")
     fields = ("code", "name", "kind", "unit", "price", "is_active")
 
+    def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> Any:
+        """Code and kind are what an item is; tickets and the company's books know it by them."""
+        fixed = ("code", "kind") if obj else ()
+        return (*super().get_readonly_fields(request, obj), *fixed)
+
     def add(self, values: dict[str, Any], **who_and_when: Any) -> Row:
         return add_price_item(values, **who_and_when)
+
+    def save_model(self, request: HttpRequest, obj: Any, form: Any, change: bool) -> None:
+        if not change:
+            super().save_model(request, obj, form, change)
+            return
+        values = form.cleaned_data
+        changes = {name: values[name] for name in form.changed_data if name != "read_revision"}
+        change_price_item(
+            obj, changes, read_revision=values["read_revision"] or 0, actor=staff_of(request),
+            now=timezone.now(),
+        )  # fmt: skip
 
 
 @admin.register(RepairTicket)

@@ -21,8 +21,9 @@ def add_ticket_line(
     ticket: RepairTicket, values: Mapping[str, Any], *, actor: StaffMember, now: datetime
 ) -> TicketLine:
     """Write a part or an hour on a ticket; its price stays as it is now, whatever the list says."""
-    item: PriceItem = values["item"]
     _require_not_closed(ticket.pk)
+    # Held, so that nobody retires it or puts another price on it before the line is stored.
+    item = PriceItem.objects.select_for_update().get(pk=values["item"].pk)
     if not item.is_active:
         raise RefusedError(
             f"{item.name} is no longer on the price list.",
