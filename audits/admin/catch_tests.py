@@ -1,4 +1,4 @@
-"""The pages of catch tests: measured facts, to look at."""
+"""The pages of catch tests: measured facts, to look at, and to take out of force by name."""
 
 from __future__ import annotations
 
@@ -7,8 +7,10 @@ from typing import Any, Final
 from django.contrib import admin
 from django.db.models import QuerySet
 from django.http import HttpRequest
-from django.utils.html import format_html_join
+from django.urls import path, reverse
+from django.utils.html import format_html, format_html_join
 
+from audits.admin.void_tests import void_page
 from audits.models import CatchTest, CupReading
 from audits.selectors.catch_tests import advice_of
 from properties.http.office_admin import ReadOnlyAdmin, RowsToSee
@@ -48,7 +50,9 @@ class CatchTestAdmin(ReadOnlyAdmin):
     inlines = (CupsOfTest,)
     fieldsets = (
         (None, {"fields": ("zone", "visit", "taken_at", "before_mending")}),
-        ("Whether it stands", {"fields": ("supersedes", "voided_at", "void_reason")}),
+        ("Whether it stands", {"fields": (
+            "supersedes", "voided_at", "void_reason", "void_it",
+        )}),
         ("How it was taken", {"fields": (
             RUN, "cups", "is_pooled", "cup_shape", THROAT, "cups_level", WIND,
         )}),
@@ -58,8 +62,15 @@ class CatchTestAdmin(ReadOnlyAdmin):
     )  # fmt: skip
     readonly_fields = (
         RUN, THROAT, WIND, MEAN_DEPTH, RATE, UNIFORMITY, UNIFORMITY_HALF, CHRISTIANSEN,
-        "rate_interval", "advice",
+        "rate_interval", "advice", "void_it",
     )  # fmt: skip
+
+    def get_urls(self) -> list[Any]:
+        page = self.admin_site.admin_view(void_page)
+        return [
+            path("<uuid:object_id>/void/", page, name="audits_catchtest_void"),
+            *super().get_urls(),
+        ]
 
     def get_queryset(self, request: HttpRequest) -> QuerySet[CatchTest]:
         return super().get_queryset(request).select_related("visit", "supersedes", "zone__property")
@@ -67,6 +78,13 @@ class CatchTestAdmin(ReadOnlyAdmin):
     @admin.display(description="Rate lies between [mm/h]")
     def rate_interval(self, test: CatchTest) -> str:
         return f"{number_text(test.rate_low_mm_h)} and {number_text(test.rate_high_mm_h)}"
+
+    @admin.display(description="Void")
+    def void_it(self, test: CatchTest) -> str:
+        if test.voided_at is not None:
+            return "It was voided."
+        address = reverse("admin:audits_catchtest_void", args=[test.pk])
+        return format_html('<a href="{}">Void this test, with a reason</a>', address)
 
     @admin.display(description="Advice")
     def advice(self, test: Any) -> str:
