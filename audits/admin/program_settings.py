@@ -10,6 +10,7 @@ from django.http import HttpRequest
 from django.utils.html import format_html_join
 
 from audits.models import ProgramSetting, SettingProgram
+from audits.selectors.program_settings import remarks_of
 from properties.http.office_admin import ReadOnlyAdmin, RowsToSee
 
 
@@ -55,5 +56,11 @@ class ProgramSettingAdmin(ReadOnlyAdmin):
     inlines = (ProgramsOfSetting,)
     fields = (
         "controller", "visit", "source", "since", "seasonal_percent", "clock_is_right",
-        "battery_is_good", "created_at",
+        "battery_is_good", "created_at", "remarks",
     )  # fmt: skip
+    readonly_fields = ("remarks",)
+
+    @admin.display(description="What is wrong")
+    def remarks(self, setting: ProgramSetting) -> str:
+        told = [(one.sentence, one.effect, one.remedy) for one in remarks_of(setting)]
+        return format_html_join("", "<p>{} {} {}</p>", told) or "Nothing that is known."

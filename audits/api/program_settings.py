@@ -5,9 +5,12 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from django.utils import timezone
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import mixins, serializers
 
+from audits.http.program_remarks import ProgramRemarkSerializer
 from audits.models import ProgramSetting, SettingProgram, SettingRun, Visit
+from audits.selectors.program_settings import remarks_of, with_programs
 from audits.services.program_settings import record_program_setting
 from properties.http.permissions import Access
 from properties.http.serializers import RowSerializer, ScopedField, StrictSerializer
@@ -49,19 +52,24 @@ class ProgramSettingSerializer(RowSerializer[ProgramSetting]):
         queryset=Visit.objects.all(), property_path="property", required=False, allow_null=True
     )
     programs = SettingProgramSerializer(many=True)
+    remarks = serializers.SerializerMethodField(help_text="What is wrong with it, and its cure.")
 
     class Meta:
         model = ProgramSetting
         fields = (
             "id", "controller", "visit", "source", "since", "seasonal_percent", "clock_is_right",
-            "battery_is_good", "programs", "created_at",
+            "battery_is_good", "programs", "remarks", "created_at",
         )  # fmt: skip
         read_only_fields = ("created_at",)
+
+    @extend_schema_field(ProgramRemarkSerializer(many=True))
+    def get_remarks(self, setting: ProgramSetting) -> list[dict[str, Any]]:
+        return [dict(ProgramRemarkSerializer(remark).data) for remark in remarks_of(setting)]
 
 
 class ProgramSettingViewSet(mixins.CreateModelMixin, ReadViewSet[ProgramSetting]):
     access = Access(read=ALL_STAFF, write=ALL_STAFF)
-    queryset = ProgramSetting.objects.prefetch_related("programs__runs")
+    queryset = with_programs(ProgramSetting.objects.all())
     serializer_class = ProgramSettingSerializer
     property_path: ClassVar[str | None] = "controller__property"
     filterset_fields = ("controller", "visit", "source")

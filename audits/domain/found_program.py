@@ -23,13 +23,14 @@ class FoundProgram:
 
     Exactly one of `weekdays` (0 = Monday to 6) and `interval_days` (every so many days, 1 to 31)
     is set. Each start runs all zones; `zone_minutes` pairs a zone id with minutes [min] before
-    the seasonal percentage.
+    the seasonal percentage. `name` is what the controller calls the program.
     """
 
     start_times: tuple[time, ...]
     zone_minutes: tuple[tuple[Hashable, float], ...]
     weekdays: frozenset[int] | None = None
     interval_days: int | None = None
+    name: str = ""
 
     def __post_init__(self) -> None:
         self._check_days()
@@ -43,10 +44,18 @@ class FoundProgram:
             return DAYS_PER_WEEK / self.interval_days
         return len(self.weekdays or ())
 
+    @property
+    def total_min(self) -> float:
+        """Return how long one start runs all zones in turn, at 100 percent [min]."""
+        return sum(minutes for _, minutes in self.zone_minutes)
+
+    def minutes_of(self, zone_id: Hashable) -> float:
+        """Return how long one start runs a zone at 100 percent [min]; 0 for a foreign zone."""
+        return dict(self.zone_minutes).get(zone_id, 0.0)
+
     def weekly_run_min(self, zone_id: Hashable) -> float:
         """Return the minutes of a zone in a mean week at 100 percent; 0 for a foreign zone."""
-        minutes = dict(self.zone_minutes).get(zone_id, 0.0)
-        return self.waterings_per_week * len(self.start_times) * minutes
+        return self.waterings_per_week * len(self.start_times) * self.minutes_of(zone_id)
 
     def _check_days(self) -> None:
         if (self.weekdays is None) == (self.interval_days is None):

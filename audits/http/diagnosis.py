@@ -8,6 +8,7 @@ from rest_framework import serializers
 
 from audits.domain.diagnosis import Cause, Evidence, Repair
 from audits.domain.water_record import MonthAgainstNeed
+from audits.http.program_remarks import ProgramRemarkSerializer
 from audits.selectors.diagnosis import ZoneDiagnosis
 from audits.selectors.found_water import FoundWater
 from properties.domain.units import DIMENSIONS
@@ -94,3 +95,4 @@ class FoundWaterSerializer(serializers.Serializer[FoundWater]):
     verdict = serializers.CharField(source="against_need.verdict")
     worst_month = serializers.IntegerField(source="against_need.worst_month", allow_null=True)
     months = FoundMonthSerializer(source="against_need.months", many=True)
+    remarks = ProgramRemarkSerializer(many=True)

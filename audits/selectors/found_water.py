@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from audits.domain.found_program import weekly_minutes
+from audits.domain.program_remarks import FoundSetting, ProgramRemark, program_remarks
 from audits.domain.water_record import FoundAgainstNeed, MonthlyNeed, found_against_need
 from audits.models import CatchTest
 from audits.selectors.head_rates import expected_rate_mm_h
-from audits.selectors.zones import ruling_tests, running_minutes
+from audits.selectors.program_settings import setting_now
+from audits.selectors.zones import ruling_tests
 from properties.models import Zone
 
 MIN_PER_H = 60.0
@@ -15,7 +18,10 @@ MIN_PER_H = 60.0
 
 @dataclass(frozen=True)
 class FoundWater:
-    """The program as found, and how it stands to a need; None is unknown, zero is no water."""
+    """The program as found, and how it stands to a need; None is unknown, zero is no water.
+
+    `remarks` says what is wrong with the setting, as far as it is about this zone.
+    """
 
     zone: Zone
     test: CatchTest | None
@@ -23,13 +29,24 @@ class FoundWater:
     weekly_min: float | None
     weekly_mm: float | None
     against_need: FoundAgainstNeed
+    remarks: tuple[ProgramRemark, ...] = ()
 
 
 def found_water(zone: Zone, need: MonthlyNeed | None = None) -> FoundWater:
     """Return what the program as found gives a zone; without a need the verdicts are unknown."""
     test = ruling_tests([zone.pk]).get(zone.pk)
     rate = test.rate_mm_h if test else expected_rate_mm_h(zone)
-    minutes = running_minutes([zone]).get(zone.pk)
+    found = setting_now(zone)
+    minutes = None if found is None else _weekly_min(found, zone)
     weekly_mm = None if rate is None or minutes is None else rate * minutes / MIN_PER_H
     against = found_against_need(weekly_mm, need, zone.area_m2)
-    return FoundWater(zone, test, rate, minutes, weekly_mm, against)
+    return FoundWater(zone, test, rate, minutes, weekly_mm, against, _remarks(found, zone))
+
+
+def _weekly_min(found: FoundSetting, zone: Zone) -> float:
+    return weekly_minutes(found.programs, zone.pk, found.seasonal_percent)
+
+
+def _remarks(found: FoundSetting | None, zone: Zone) -> tuple[ProgramRemark, ...]:
+    remarks = program_remarks(found) if found else ()
+    return tuple(remark for remark in remarks if remark.concerns(zone.pk))

@@ -197,3 +197,58 @@ def test_the_list_takes_as_many_queries_for_ten_as_for_one(
 
     with django_assert_num_queries(queries):
         assert len(technician_api.get(URL).json()["results"]) == 10
+
+
+# What is remarked
+
+
+def codes(content):
+    return [remark["code"] for remark in content["remarks"]]
+
+
+def test_a_setting_comes_with_what_is_wrong_with_it(technician_api, body, controller, zone, second):
+    controller.rain_sensor, controller.starts_per_program = "broken", 1
+    controller.save()
+    sent = body(
+        weekly(zone, starts=["04:05"]), interval(zone, second), seasonal_percent=200,
+        clock_is_right=False, battery_is_good=False,
+    )  # fmt: skip
+
+    made = technician_api.post(URL, sent).json()
+
+    assert technician_api.get(f"{URL}/{made['id']}").json()["remarks"] == made["remarks"]
+    assert codes(made) == [
+        "clock-wrong", "battery-dead", "rain-sensor-broken", "percent-far-from-100",
+        "no-named-weekday", "more-starts-than-controller", "runs-overlap", "leftover-start",
+        "leftover-start",
+    ]  # fmt: skip
+    overlap, front = made["remarks"][6:8]
+    assert overlap["sentence"] == (
+        "Program B runs 40 min from 04:00, and program A starts at 04:05, 5 min later."
+    )
+    assert sorted(overlap["programs"]) == ["A", "B"]
+    assert front["sentence"].startswith("Zone 1 Front lawn is run by 3 starts (programs A and B)")
+    assert front["zones"] == [str(zone.pk)]
+    assert all(remark["effect"] and remark["remedy"] for remark in made["remarks"])
+
+
+@pytest.mark.parametrize(
+    ("sensor", "expected"),
+    [
+        ("none", ["no-rain-sensor"]), ("broken", ["rain-sensor-broken"]), ("working", []),
+        ("unknown", []),
+    ],
+)  # fmt: skip
+def test_the_rain_sensor_is_judged_where_somebody_looked(
+    technician_api, body, controller, sensor, expected
+):
+    controller.rain_sensor = sensor
+    controller.save()
+
+    assert codes(technician_api.post(URL, body()).json()) == expected
+
+
+def test_remarks_cannot_be_sent(technician_api, body):
+    answer = technician_api.post(URL, body(remarks=[]))
+
+    assert (answer.status_code, pointers(answer)) == (400, ["/remarks"])
