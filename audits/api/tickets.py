@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, ClassVar
 
+from django.db.models import QuerySet
 from django.http import StreamingHttpResponse
 from django.utils import timezone
+from django_filters import TypedChoiceFilter
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers, status
@@ -16,7 +18,9 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from audits.api.ticket_proofs import TicketProofSerializer
+from audits.domain.ticket_proofs import ProofKind
 from audits.models import PriceItem, RepairTicket, TicketLine, Visit
+from audits.selectors.awaited_proofs import awaited_proofs, narrow_to_awaiting, with_proof_seen
 from audits.selectors.quotes import quote_entries
 from audits.selectors.tickets import proofs_of, total_of
 from audits.services.quotes import quotes_csv
@@ -31,6 +35,7 @@ from audits.services.ticket_moves import (
 )
 from audits.services.ticket_proofs import prove_ticket
 from audits.services.tickets import open_ticket
+from properties.http.filters import PlainIdFilterSet
 from properties.http.permissions import Access
 from properties.http.serializers import RowSerializer, ScopedField, StrictSerializer
 from properties.http.views import RowViewSet, ScopedViewSet, staff_of
@@ -49,13 +54,16 @@ class RepairTicketSerializer(RowSerializer[RepairTicket]):
         required=False, max_length=2000, help_text="The usual repair of the fault when absent."
     )
     total = serializers.SerializerMethodField(help_text="Of the lines that are not struck.")
+    awaits_proof = serializers.SerializerMethodField(
+        help_text="Of a mended ticket that was not seen since: the proofs of which one is enough."
+    )
 
     class Meta:
         model = RepairTicket
         fields = (
             "id", "property", "zone", "fault", "state", "work", "opens_main_line", "licence_asked",
             "agreed_by", "agreed_at", "visit", "mended_by", "mended_at", "closing_word", "total",
-            "created_at", "changed_at", "revision",
+            "awaits_proof", "created_at", "changed_at", "revision",
         )  # fmt: skip
         read_only_fields = (
             "state", "agreed_by", "agreed_at", "visit", "mended_by", "mended_at", "closing_word",
@@ -65,6 +73,32 @@ class RepairTicketSerializer(RowSerializer[RepairTicket]):
     @extend_schema_field(serializers.DecimalField(max_digits=20, decimal_places=2))
     def get_total(self, ticket: RepairTicket) -> str:
         return str(total_of(ticket.lines.all()))
+
+    @extend_schema_field(
+        serializers.ListField(
+            child=serializers.ChoiceField(choices=[kind.value for kind in ProofKind]),
+            allow_null=True,
+        )
+    )
+    def get_awaits_proof(self, ticket: RepairTicket) -> tuple[str, ...] | None:
+        return awaited_proofs(ticket)
+
+
+class TicketFilters(PlainIdFilterSet):
+    awaits_proof = TypedChoiceFilter(
+        method="keep_awaiting", choices=[("true", "true"), ("false", "false")],
+        coerce=lambda word: word == "true",
+        label="Mended and not seen since (true), or all others (false).",
+    )  # fmt: skip
+
+    class Meta:
+        model = RepairTicket
+        fields = ("property", "zone", "state", "fault")
+
+    def keep_awaiting(
+        self, tickets: QuerySet[RepairTicket], name: str, value: bool
+    ) -> QuerySet[RepairTicket]:
+        return narrow_to_awaiting(tickets, awaits_proof=value)
 
 
 class AgreementSerializer(StrictSerializer):
@@ -117,10 +151,10 @@ class RepairTicketViewSet(RowViewSet[RepairTicket]):
         write=OFFICE_ONLY,
         acts=(("mend", ALL_STAFF), ("prove", ALL_STAFF), ("quotes", OFFICE_ONLY)),
     )
-    queryset = RepairTicket.objects.prefetch_related("lines")
+    queryset = with_proof_seen(RepairTicket.objects.prefetch_related("lines"))
     serializer_class = RepairTicketSerializer
     property_path: ClassVar[str | None] = "property"
-    filterset_fields = ("property", "zone", "state", "fault")
+    filterset_class = TicketFilters
 
     def perform_create(self, serializer: serializers.BaseSerializer[RepairTicket]) -> None:
         serializer.instance = open_ticket(

@@ -71,6 +71,11 @@ OPENS_MAIN_LINE: Final[frozenset[FaultKind]] = frozenset(
 )
 
 
+def fitting_proofs(fault: FaultKind) -> tuple[ProofKind, ...]:
+    """Return the kinds of proof that fit a fault, each of which is enough, in a fixed order."""
+    return tuple(kind for kind in ProofKind if kind in FITTING_PROOFS[fault])
+
+
 def proofs_in_words(fault: FaultKind) -> str:
     """Return the proofs that fit a fault, as the end of a sentence."""
-    return " or ".join(PROOF_WORDS[kind] for kind in ProofKind if kind in FITTING_PROOFS[fault])
+    return " or ".join(PROOF_WORDS[kind] for kind in fitting_proofs(fault))

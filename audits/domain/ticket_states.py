@@ -23,7 +23,7 @@ from audits.domain.ticket_proofs import (
     ProofKind,
     proofs_in_words,
 )
-from properties.domain.errors import RefusedError
+from audits.domain.ticket_refusals import refusal, require
 
 
 class TicketState(StrEnum):
@@ -138,7 +138,7 @@ def check_move(ticket: TicketFacts, target: TicketState, move: MoveFacts) -> Non
         "reopening-without-failed-proof", "mending-without-visit", "mending-without-technician",
         "mending-without-moment", "proof-missing", "proof-does-not-fit", "proof-before-mending",
         "proof-shows-fault", "declined-without-person" or "void-without-reason" for a move that
-        lacks what it asks for.
+        lacks what it asks for; the field of these is what cures them.
     InvalidInputError
         Code "moment-without-zone".
     """
@@ -148,16 +148,16 @@ def check_move(ticket: TicketFacts, target: TicketState, move: MoveFacts) -> Non
 
 
 def _check_path(state: TicketState, target: TicketState) -> None:
-    _require(
+    require(
         bool(MOVES[state]), "ticket-closed",
         f"The ticket is {state} and stays so.", "Open a new ticket if the fault is there again.",
     )  # fmt: skip
-    _require(
+    require(
         target is not TicketState.PROVEN or target in MOVES[state], "not-mended-yet",
         f"The ticket is {state}: only mended work can be proven.", "Record the repair first.",
     )  # fmt: skip
     allowed = ", ".join(sorted(MOVES[state]))
-    _require(
+    require(
         target in MOVES[state], "no-such-move",
         f"A ticket that is {state} cannot become {target}.", f"From here it can become: {allowed}.",
     )  # fmt: skip
@@ -172,16 +172,16 @@ def _check_moments(ticket: TicketFacts, move: MoveFacts) -> None:
 
 def _check_agreed(ticket: TicketFacts, move: MoveFacts) -> None:
     if ticket.state is TicketState.BOOKED:
-        _require(
+        require(
             bool(move.reason.strip()), "unbooking-without-reason",
             "The booking is given up without a reason.", "Say why.",
         )  # fmt: skip
         return
-    _require(
+    require(
         bool(move.person.strip()), "agreement-without-person",
         "Nobody has agreed to the repair.", "Name the person who agreed.",
     )  # fmt: skip
-    _require(
+    require(
         move.at is not None, "agreement-without-moment",
         "The agreement has no date.", "Say when the person agreed.",
     )  # fmt: skip
@@ -189,7 +189,7 @@ def _check_agreed(ticket: TicketFacts, move: MoveFacts) -> None:
 
 def _check_booked(ticket: TicketFacts, move: MoveFacts) -> None:
     if ticket.state is TicketState.MENDED:
-        _require(
+        require(
             move.proof is not None
             and not move.proof.fault_is_gone
             and not _is_stale(ticket, move.proof),
@@ -198,20 +198,18 @@ def _check_booked(ticket: TicketFacts, move: MoveFacts) -> None:
             "Record what was seen, or open a new ticket.",
         )  # fmt: skip
     if move.visit is None:
-        raise _refusal("booking-without-visit", "There is no visit to book.", "Name the visit.")
+        raise refusal("booking-without-visit", "There is no visit to book.", "Name the visit.")
     _check_licence(ticket, move.visit, move.visit.on_date)
 
 
 def _check_mended(ticket: TicketFacts, move: MoveFacts) -> None:
     if move.visit is None:
-        raise _refusal(
-            "mending-without-visit", "The repair belongs to no visit.", "Name the visit."
-        )
-    _require(
+        raise refusal("mending-without-visit", "The repair belongs to no visit.", "Name the visit.")
+    require(
         bool(move.visit.technician.strip()), "mending-without-technician",
         "Nobody is said to have mended it.", "Name the technician of the visit.",
     )  # fmt: skip
-    _require(
+    require(
         move.at is not None, "mending-without-moment",
         "The repair has no moment.", "Say when it was mended.",
     )  # fmt: skip
@@ -222,36 +220,36 @@ def _check_licence(ticket: TicketFacts, visit: VisitFacts, day: date) -> None:
     if not ticket.needs_licence:
         return
     work = FAULTS[ticket.fault].label
-    _require(
+    require(
         bool(visit.technician.strip()), "technician-missing",
         f"{work}: this work needs a licence, and the visit has no technician.",
-        "Assign a technician with a licence.",
+        "Choose the visit of a technician with a licence.",
     )  # fmt: skip
-    _require(
+    require(
         bool(visit.licences), "licence-missing",
         f"{work}: this work needs a licence, and {visit.technician} has none.",
-        "Assign a technician with a licence, or hand the work to the licensed trade.",
+        "Book a visit of a technician with a licence, or hand the work to the licensed trade.",
     )  # fmt: skip
-    _require(
+    require(
         any(licence.is_valid_on(day) for licence in visit.licences), "licence-not-valid",
         f"{work}: no licence of {visit.technician} is valid on {day}.",
-        "Assign a technician whose licence is valid that day, or renew it.",
+        "Book a visit of a technician whose licence is valid that day, or record its renewal.",
     )  # fmt: skip
 
 
 def _check_proven(ticket: TicketFacts, move: MoveFacts) -> None:
     fitting = f"Bring {proofs_in_words(ticket.fault)}."
     if move.proof is None:
-        raise _refusal("proof-missing", "Nothing shows that the fault is gone.", fitting)
-    _require(
+        raise refusal("proof-missing", "Nothing shows that the fault is gone.", fitting)
+    require(
         move.proof.kind in FITTING_PROOFS[ticket.fault], "proof-does-not-fit",
         f"{FAULTS[ticket.fault].label}: {PROOF_WORDS[move.proof.kind]} does not prove it.", fitting,
     )  # fmt: skip
-    _require(
+    require(
         not _is_stale(ticket, move.proof), "proof-before-mending",
         "The proof is older than the repair.", "Bring one from after the repair.",
     )  # fmt: skip
-    _require(
+    require(
         move.proof.fault_is_gone, "proof-shows-fault",
         "The proof shows that the fault is still there.", "Book the repair again.",
     )  # fmt: skip
@@ -262,14 +260,14 @@ def _is_stale(ticket: TicketFacts, proof: ProofFacts) -> bool:
 
 
 def _check_declined(_: TicketFacts, move: MoveFacts) -> None:
-    _require(
+    require(
         bool(move.person.strip()), "declined-without-person",
         "Nobody has declined the repair.", "Name the person who declined.",
     )  # fmt: skip
 
 
 def _check_void(_: TicketFacts, move: MoveFacts) -> None:
-    _require(
+    require(
         bool(move.reason.strip()), "void-without-reason",
         "The ticket would be void without a reason.", "Say why, such as: entered twice.",
     )  # fmt: skip
@@ -283,12 +281,3 @@ _CHECKS: Final[dict[TicketState, Callable[[TicketFacts, MoveFacts], None]]] = {
     TicketState.DECLINED: _check_declined,
     TicketState.VOID: _check_void,
 }
-
-
-def _require(holds: bool, code: str, detail: str, remedy: str) -> None:
-    if not holds:
-        raise _refusal(code, detail, remedy)
-
-
-def _refusal(code: str, detail: str, remedy: str) -> RefusedError:
-    return RefusedError(detail, code=code, remedy=remedy, field="state")

@@ -76,6 +76,8 @@ def mend_ticket(
     check_move(ticket_facts(ticket), TicketState.MENDED, facts)
     assert visit is not None
     check_may_record(visit, actor=actor, happened_at=mended_at, now=now, moment_field="mended_at")
+    _check_at_ticket(visit, ticket)
+    _check_begun(visit, mended_at)
     changes = {"mended_by": visit.technician, "mended_at": mended_at}
     return move_ticket(ticket, TicketState.MENDED, changes, actor=actor, now=now)
 
@@ -144,13 +146,26 @@ def _check_not_to_come(agreed_at: datetime, now: datetime) -> None:
         )  # fmt: skip
 
 
-def _check_bookable(visit: Visit, ticket: RepairTicket) -> None:
+def _check_begun(visit: Visit, mended_at: datetime) -> None:
+    if visit.started_at is not None and mended_at < visit.started_at:
+        raise InvalidInputError(
+            "This moment lies before the visit began.",
+            field="mended_at", code="mended-before-visit",
+            remedy="Give a moment of the visit, or check the clock of the phone.",
+        )  # fmt: skip
+
+
+def _check_at_ticket(visit: Visit, ticket: RepairTicket) -> None:
     if visit.property_id != ticket.property_id:
         raise InvalidInputError(
             "This visit goes to another property.",
             field="visit", code="visit-elsewhere",
             remedy="Choose a visit at the property of the ticket.",
         )  # fmt: skip
+
+
+def _check_bookable(visit: Visit, ticket: RepairTicket) -> None:
+    _check_at_ticket(visit, ticket)
     if visit.state != VisitState.PLANNED:
         raise RefusedError(
             f"The visit is {visit.get_state_display().lower()}.",

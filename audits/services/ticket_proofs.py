@@ -90,8 +90,11 @@ def _check_rules(ticket: RepairTicket, proof: ProofFacts) -> None:
     try:
         check_move(ticket_facts(ticket), TicketState.PROVEN, MoveFacts(proof=proof))
     except RefusedError as refusal:
-        if refusal.code != "proof-shows-fault":
-            raise
+        if refusal.code == "proof-shows-fault":
+            return
+        if refusal.field == "seen_at" and proof.kind is not ProofKind.FUNCTION_CHECK:
+            refusal.field = EVIDENCE[proof.kind][-1]  # which tells the moment
+        raise
 
 
 def _check_places(ticket: RepairTicket, kind: ProofKind, values: Mapping[str, Any]) -> None:

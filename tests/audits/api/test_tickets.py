@@ -92,6 +92,7 @@ def test_a_technician_of_the_house_moves_nothing_at_the_visit_of_another(
         ("agreed", "book", {"visit": "00000000-0000-7000-8000-000000000000"}, (400, "/visit")),
         ("agreed", "book", {}, (409, "/visit")),
         ("booked", "mend", {"mended_at": "2026-06-12T15:00:00Z"}, (400, "/mended_at")),
+        ("booked", "mend", {"mended_at": "2026-06-10T14:59:59Z"}, (400, "/mended_at")),
         ("open", "mend", {}, (409, "/state")),
         ("mended", "prove", {"kind": "rumour"}, (400, "/kind")),
         ("mended", "prove", {"note": ""}, (400, "/note")),

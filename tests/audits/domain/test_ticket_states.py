@@ -137,6 +137,51 @@ def test_each_step_is_refused_by_name_without_what_it_asks_for(state, target, ch
 
 
 @pytest.mark.parametrize(
+    ("state", "target", "changes", "field"),
+    [
+        ("open", "agreed", {"person": " "}, "person"),
+        ("open", "agreed", {"at": None}, "agreed_at"),
+        ("agreed", "booked", {"visit": None}, "visit"),
+        ("booked", "agreed", {"reason": ""}, "reason"),
+        ("booked", "mended", {"visit": None}, "visit"),
+        ("booked", "mended", {"visit": VisitFacts(DAY)}, "visit"),
+        ("booked", "mended", {"at": None}, "mended_at"),
+        ("mended", "proven", {"proof": None}, "kind"),
+        ("mended", "proven", {"proof": ProofFacts(ProofKind.READING, NOON)}, "kind"),
+        ("mended", "booked", {}, "state"),
+        ("open", "declined", {"person": ""}, "person"),
+        ("agreed", "void", {"reason": "  "}, "reason"),
+        ("void", "agreed", {}, "state"),
+        ("open", "mended", {}, "state"),
+    ],
+)
+def test_a_refusal_names_what_cures_it(state, target, changes, field):
+    with pytest.raises(RefusedError) as refusal:
+        check_move(make_ticket(state), TicketState(target), make_move(**changes))
+
+    assert refusal.value.field == field
+
+
+@pytest.mark.parametrize("state", ["agreed", "booked"])
+@pytest.mark.parametrize(
+    "visit",
+    [
+        VisitFacts(DAY),
+        VisitFacts(DAY, "Bo Fitter"),
+        VisitFacts(DAY + timedelta(1), "Bo Fitter", (LICENCE,)),
+    ],
+)
+def test_a_refusal_about_a_licence_names_the_visit(state, visit):
+    target = TicketState.BOOKED if state == "agreed" else TicketState.MENDED
+    ticket = make_ticket(state, licence_asked=True)
+
+    with pytest.raises(RefusedError) as refusal:
+        check_move(ticket, target, make_move(visit=visit))
+
+    assert refusal.value.field == "visit"
+
+
+@pytest.mark.parametrize(
     ("state", "target", "facts"),
     [
         ("open", "agreed", {"person": "Ada Client", "at": NOON}),

@@ -195,6 +195,39 @@ def test_refuses_to_mend_at_a_visit_that_has_not_begun(garden, technician, plann
     assert refusal_of(ticket, mend_ticket, actor=technician) == "visit-state"
 
 
+def test_refuses_work_from_before_its_visit_began(garden, technician, visit):
+    ticket = make(garden, "booked", visit=visit)
+    before = visit.started_at - dt.timedelta(seconds=1)
+
+    with pytest.raises(InvalidInputError) as refusal:
+        mend_ticket(ticket, mended_at=before, actor=technician, now=LATER)
+
+    assert (refusal.value.code, refusal.value.field) == ("mended-before-visit", "mended_at")
+    assert refusal_of(ticket, mend_ticket, mended_at=before, actor=technician) == refusal.value.code
+    started = {"mended_at": visit.started_at, "actor": technician, "now": LATER}
+    assert mend_ticket(ticket, **started).state == "mended"
+
+
+def test_refuses_to_mend_at_a_visit_of_another_property(garden, other_garden, technician, office):
+    elsewhere = cast.make_visit_under_way(other_garden, technician)
+    ticket = make(garden, "booked", visit=elsewhere)
+
+    for actor in (technician, office):
+        assert refusal_of(ticket, mend_ticket, actor=actor) == "visit-elsewhere"
+
+
+@pytest.mark.parametrize(("service", "state"), [(book_ticket, "agreed"), (mend_ticket, "booked")])
+def test_a_missing_licence_is_cured_at_the_visit(garden, office, planned, visit, service, state):
+    ticket = make(garden, state, fault=VALVE, visit=visit)
+    facts = {"visit": planned} if service is book_ticket else {}
+
+    with pytest.raises(RefusedError) as refusal:
+        service(ticket, **facts, actor=office, now=LATER)
+
+    assert (refusal.value.code, refusal.value.field) == ("licence-missing", "visit")
+    assert "visit of a technician with a licence" in refusal.value.remedy
+
+
 def test_mended_work_is_booked_again_only_after_a_proof_that_shows_the_fault(
     garden, office, planned, visit
 ):

@@ -104,7 +104,7 @@ def test_refuses_a_proof_that_does_not_fit_the_fault(ticket, visit, technician, 
 
     outcome = refused(ticket, visit, "photo", proofs["photo"], actor=technician, gone=gone)
 
-    assert outcome == ("state", "proof-does-not-fit")
+    assert outcome == ("kind", "proof-does-not-fit")
 
 
 @pytest.mark.parametrize("gone", [True, False])
@@ -138,7 +138,8 @@ def test_refuses_a_proof_from_before_the_repair(ticket, visit, proofs, kind, gon
 
     outcome = refused(ticket, visit, kind, proofs[kind], actor=visit.technician, gone=gone)
 
-    assert outcome == ("state", "proof-before-mending")
+    telling = {"paired_retest": "test_after", "reading": "flow_check", "photo": "photo"}
+    assert outcome == (telling.get(kind, "seen_at"), "proof-before-mending")
 
 
 @pytest.mark.parametrize(
