@@ -14,5 +14,5 @@ from scheduling.services.job_kinds import PLANS_AFTER_VISIT
 def ask_for_plans(
     sender: Any, *, visit: Visit, actor: StaffMember, now: datetime, **_: Any
 ) -> None:
-    """After a visit all zones of its property are planned anew."""
+    """Plan all zones of the property anew, after a visit or after a test that came later."""
     ask_for(PLANS_AFTER_VISIT, visit.pk, asked_by=actor, now=now)

@@ -26,6 +26,7 @@ from audits.domain.catch_test import (
 from audits.domain.ranges import Range
 from audits.models import CatchTest, CupReading
 from audits.services.field_records import check_may_record, check_zone_of_property
+from audits.services.ruling_tests import telling_of_ruling_test
 from audits.services.void_tests import check_may_supersede
 from properties.domain.errors import InvalidInputError
 from properties.domain.site import HeadKind
@@ -113,12 +114,13 @@ def record_catch_test(
         check_may_supersede(superseded, zone=zone, taken_at=taken_at)
     result = compute_catch(catch, HeadKind(zone.head_kind))
     _check_positions(positions_m, result)
-    test = add_row(
-        CatchTest,
-        {**values, "taken_at": taken_at, **_result_columns(catch, result)},
-        actor=actor, now=now, act="tested",
-    )  # fmt: skip
-    CupReading.objects.bulk_create(_readings(test, result, positions_m))
+    with telling_of_ruling_test(visit, zone.pk, actor=actor, now=now):
+        test = add_row(
+            CatchTest,
+            {**values, "taken_at": taken_at, **_result_columns(catch, result)},
+            actor=actor, now=now, act="tested",
+        )  # fmt: skip
+        CupReading.objects.bulk_create(_readings(test, result, positions_m))
     return test
 
 

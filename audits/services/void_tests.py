@@ -7,6 +7,7 @@ from datetime import datetime
 from django.db import transaction
 
 from audits.models import CatchTest
+from audits.services.ruling_tests import telling_of_ruling_test
 from properties.domain.errors import InvalidInputError, RefusedError
 from properties.models import Role, StaffMember, Zone
 from properties.services.rows import change_row
@@ -31,7 +32,8 @@ def void_test(test: CatchTest, reason: str, *, actor: StaffMember, now: datetime
             field="reason", code="missing", remedy="Say why the test counts no more.",
         )  # fmt: skip
     changes = {"voided_at": now, "void_reason": reason.strip()}
-    return change_row(test, changes, actor=actor, now=now, act="voided")
+    with telling_of_ruling_test(test.visit, test.zone_id, actor=actor, now=now):
+        return change_row(test, changes, actor=actor, now=now, act="voided")
 
 
 def check_may_supersede(superseded: CatchTest, *, zone: Zone, taken_at: datetime) -> None:
