@@ -2,9 +2,10 @@
 
 1. `ask_for` writes a waiting row in the caller's transaction; asking again while it waits is free.
 2. `run_job` claims it by one conditional update, so of many workers one wins.
-3. The handler changes rows in one transaction together with the mark `done`. A worker that dies
+3. What takes long and writes nothing, such as asking another server, is gathered first.
+4. The handler changes rows in one transaction together with the mark `done`. A worker that dies
    in between leaves a lease that runs out, and the next one starts from the beginning.
-4. A handler that refuses parks the job with the reason; one that breaks is tried again first.
+5. A handler that refuses parks the job with the reason; one that breaks is tried again first.
 """
 
 from __future__ import annotations
@@ -25,10 +26,12 @@ from properties.services.events import record_event
 
 logger = logging.getLogger(__name__)
 
-Handler = Callable[[UUID, datetime], dict[str, Any]]
+Handler = Callable[..., dict[str, Any]]
+Gather = Callable[[UUID, datetime], Any]
 Hint = Callable[[UUID], None]
 Clock = Callable[[], datetime]
 _HANDLERS: Final[dict[str, Handler]] = {}
+_GATHERS: Final[dict[str, Gather]] = {}
 _HINTS: Final[list[Hint]] = []
 
 
@@ -36,9 +39,15 @@ class LeaseLostError(Exception):
     """Another worker took the job over while this one was at it."""
 
 
-def register_handler(kind: str, handler: Handler) -> None:
-    """Let a kind of job be done by `handler(subject_id, now)`, which returns a JSON result."""
+def register_handler(kind: str, handler: Handler, *, gather: Gather | None = None) -> None:
+    """Let a kind of job be done by `handler(subject_id, now)`, which returns a JSON result.
+
+    With `gather(subject_id, now)`, which runs outside of the transaction, the handler gets what
+    was gathered as its third argument.
+    """
     _HANDLERS[kind] = handler
+    if gather is not None:
+        _GATHERS[kind] = gather
 
 
 def register_hint(hint: Hint) -> None:
@@ -117,7 +126,7 @@ def _attempt(job: Job, now: datetime, clock: Clock | None = None) -> Job:
         problem = {"code": "gave-up", "detail": "Its worker died again and again."}
         return _park(job, problem, clock())
     try:
-        return _do(job, now, clock)
+        return _do(job, now, clock, _gathered(job, now))
     except LeaseLostError:
         raise
     except DomainError as refusal:
@@ -128,9 +137,14 @@ def _attempt(job: Job, now: datetime, clock: Clock | None = None) -> Job:
         return _retry_or_park(job, error, clock())
 
 
+def _gathered(job: Job, now: datetime) -> tuple[Any, ...]:
+    gather = _GATHERS.get(job.kind)
+    return () if gather is None else (gather(job.subject_id, now),)
+
+
 @transaction.atomic
-def _do(job: Job, now: datetime, clock: Clock) -> Job:
-    result = _HANDLERS[job.kind](job.subject_id, now)
+def _do(job: Job, now: datetime, clock: Clock, gathered: tuple[Any, ...]) -> Job:
+    result = _HANDLERS[job.kind](job.subject_id, now, *gathered)
     return _end(job, clock(), state=JobState.DONE, result=result, problem={})
 
 
