@@ -157,6 +157,21 @@ SPECTACULAR_SETTINGS = {
     },
 }
 
+# Forecasts, fetched from the operator's own addresses; off without any. A JSON list of sources:
+# [{"style": "daily_arrays", "address": "https://.../?latitude={latitude}&...", "stations": [".."]}]
+FORECAST_SOURCES: list[dict[str, Any]] = env.json("FORECAST_SOURCES", default=[])
+FORECAST_CONTACT = env.str("FORECAST_CONTACT", default="")
+FORECAST_ALLOW_LOOPBACK_HTTP = False
+FORECAST_CONNECT_S = 3.0
+FORECAST_READ_S = 5.0
+FORECAST_DEADLINE_S = 10.0
+FORECAST_BODY_BYTES = 2_000_000
+FORECAST_TRIES = 3
+FORECAST_PAUSE_S = 0.5
+FORECAST_LONGEST_PAUSE_S = 5.0
+FORECAST_STALE_HOURS = env.float("FORECAST_STALE_HOURS", default=24.0)
+FORECAST_KEEP_DAYS = env.int("FORECAST_KEEP_DAYS", default=14)
+
 # Background work. A row is the truth; a Celery message only says that a row may be due.
 REDIS_URL = env.str("REDIS_URL", default="")
 JOB_LEASE_S = env.int("JOB_LEASE_S", default=600)

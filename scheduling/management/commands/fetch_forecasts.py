@@ -1,0 +1,54 @@
+"""Fetch the forecasts of all stations, by hand or from a timetable."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
+
+from properties.domain.errors import DomainError
+from scheduling.models import WeatherStation
+from scheduling.services.forecast_sources import is_configured
+from scheduling.services.forecasts import fetch_forecast
+
+NO_SOURCE = "no-forecast-source"
+
+
+class Command(BaseCommand):
+    help = (
+        "Fetch the forecast of every station that has a source. One failure does not stop the"
+        " others; the exit status tells of it."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--station", help="The code of one station; all without it.")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if not is_configured():
+            self.stdout.write("Forecasts are off: the setting FORECAST_SOURCES names no source.")
+            return
+        stations = self._stations(options["station"])
+        failed = [station.code for station in stations if not self._is_fetched(station)]
+        if failed:
+            raise CommandError(f"{len(failed)} of {len(stations)} failed: {', '.join(failed)}.")
+
+    def _stations(self, code: str | None) -> list[WeatherStation]:
+        stations = WeatherStation.objects.order_by("code")
+        if code is None:
+            return list(stations)
+        found = list(stations.filter(code=code))
+        if not found:
+            raise CommandError(f"No station has the code {code}.")
+        return found
+
+    def _is_fetched(self, station: WeatherStation) -> bool:
+        """Fetch one and say how it went; a station without a source is no failure."""
+        try:
+            outcome = fetch_forecast(station, now=timezone.now())
+        except DomainError as refusal:
+            self.stdout.write(f"{station.code}: {refusal}")
+            return refusal.code == NO_SOURCE
+        words = f"{outcome.days} days stored." if outcome.is_good else f"{outcome.code}."
+        self.stdout.write(f"{station.code}: {words} {outcome.problem}".rstrip())
+        return outcome.is_good
