@@ -1,6 +1,7 @@
 from audits.domain.ticket_states import TicketState
 from audits.domain.visit_checklists import VisitKind
 from audits.models.catch_tests import CatchTest, CupReading
+from audits.models.emitter_checks import EmitterCheck, EmitterReading
 from audits.models.findings import Finding
 from audits.models.photos import Photo
 from audits.models.plants import PlantSymptom, Treatment, TreatmentKind
@@ -18,6 +19,8 @@ __all__ = [
     "BucketTest",
     "CatchTest",
     "CupReading",
+    "EmitterCheck",
+    "EmitterReading",
     "Finding",
     "FlowCheck",
     "LineKind",

@@ -22,6 +22,10 @@ class FlowCheck(MeasuredRow):
         null=True, blank=True, help_text="Where the meter's register comes round to zero [L]."
     )
     run_min = models.FloatField(null=True, blank=True)
+    tap = models.CharField(
+        max_length=100, blank=True, default="", db_default="",
+        help_text="Of a hose, in the words of its sprinklers; empty for a valve.",
+    )  # fmt: skip
     static_kpa = models.FloatField(null=True, blank=True)
     running_kpa = models.FloatField(null=True, blank=True)
     has_pump = models.BooleanField(default=False)

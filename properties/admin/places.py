@@ -47,7 +47,8 @@ class PropertyAdmin(RowAdmin):
             "time_zone",
         )}),
         ("Water", {"fields": (
-            "water_source", ("static_pressure_kpa", "available_flow_l_min"), "water_price_per_m3",
+            "water_source", ("static_pressure_kpa", "available_flow_l_min"),
+            ("meter_error_percent", "water_price_per_m3"),
         )}),
         ("Access", {"fields": (
             "access_notes", "animals", "somebody_must_be_home", "may_change_program",

@@ -43,7 +43,8 @@ class HeadGroupsOfZone(RowInline):
     model = HeadGroup
     fields = (
         "name", "kind", "count", "rated_flow_l_min", "rated_pressure_kpa", "arc_deg", "throw_m",
-        "emitter_spacing_m", "lateral_spacing_m", "wetted_part", "read_revision",
+        "emitter_spacing_m", "lateral_spacing_m", "wetted_part", "position", "tap",
+        "wetted_area_m2", "read_revision",
     )  # fmt: skip
 
 
@@ -63,6 +64,9 @@ class ZoneAdmin(RowAdmin):
         (None, {"fields": (
             "property", "controller", ("number", "name"), "area_m2",
             ("head_kind", "head_spacing_m"), "is_active",
+        )}),
+        ("Paving", {"fields": (
+            "is_bounded_by_paving", ("strip_width_m", "least_paving_gap_m"),
         )}),
         ("Plants", {"fields": (
             "plant_type", ("plant_factor", "quality_factor"), "root_depths_mm",

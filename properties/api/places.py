@@ -54,8 +54,9 @@ class PropertySerializer(MeasuredRowSerializer[Property]):
         fields = (
             "id", "customer", "name", "street", "city", "region", "postal_code", "latitude",
             "longitude", "elevation", "time_zone", "water_source", "static_pressure",
-            "available_flow", "water_price_per_m3", "access_notes", "animals",
-            "somebody_must_be_home", "may_change_program", "created_at", "changed_at", "revision",
+            "available_flow", "meter_error_percent", "water_price_per_m3", "access_notes",
+            "animals", "somebody_must_be_home", "may_change_program", "created_at", "changed_at",
+            "revision",
         )  # fmt: skip
         read_only_fields = ("created_at", "changed_at", "revision")
 

@@ -28,6 +28,10 @@ class ZoneSerializer(MeasuredRowSerializer[Zone]):
     head_spacing = QuantityField(
         "distance", source="head_spacing_m", required=False, allow_null=True
     )
+    strip_width = QuantityField("distance", source="strip_width_m", required=False, allow_null=True)
+    least_paving_gap = QuantityField(
+        "distance", source="least_paving_gap_m", required=False, allow_null=True
+    )
     root_depths = QuantityListField(
         "depth", source="root_depths_mm", most=MONTHS, required=False, allow_null=True,
         help_text="One depth for the whole year, or twelve from January to December.",
@@ -42,9 +46,9 @@ class ZoneSerializer(MeasuredRowSerializer[Zone]):
         model = Zone
         fields = (
             "id", "property", "controller", "number", "name", "area", "head_kind", "head_spacing",
-            "plant_type", "plant_factor", "quality_factor", "soil_texture", "slope_percent",
-            "exposure", "microclimate_factor", "root_depths", "allowed_depletion",
-            "available_water_per_m",
+            "strip_width", "is_bounded_by_paving", "least_paving_gap", "plant_type",
+            "plant_factor", "quality_factor", "soil_texture", "slope_percent", "exposure",
+            "microclimate_factor", "root_depths", "allowed_depletion", "available_water_per_m",
             "intake", "accumulation", "min_days_between", "max_days_between", "is_active",
             "created_at", "changed_at", "revision",
         )  # fmt: skip
@@ -85,12 +89,17 @@ class HeadGroupSerializer(MeasuredRowSerializer[HeadGroup]):
         "distance", source="lateral_spacing_m", required=False, allow_null=True
     )
 
+    wetted_area = QuantityField(
+        "area", source="wetted_area_m2", required=False, allow_null=True,
+        help_text="What one sprinkler on a hose wets from its place.",
+    )  # fmt: skip
+
     class Meta:
         model = HeadGroup
         fields = (
             "id", "zone", "name", "kind", "count", "rated_flow", "rated_pressure", "arc_deg",
-            "throw", "emitter_spacing", "lateral_spacing", "wetted_part", "created_at",
-            "changed_at", "revision",
+            "throw", "emitter_spacing", "lateral_spacing", "wetted_part", "position",
+            "tap", "wetted_area", "created_at", "changed_at", "revision",
         )  # fmt: skip
         read_only_fields = ("created_at", "changed_at", "revision")
 

@@ -39,6 +39,9 @@ class Property(MeasuredRow):
     )
     static_pressure_kpa = models.FloatField(null=True, blank=True)
     available_flow_l_min = models.FloatField(null=True, blank=True)
+    meter_error_percent = models.FloatField(
+        null=True, blank=True, help_text="Of the water meter, either way; empty: as is usual."
+    )
     water_price_per_m3 = models.DecimalField(
         max_digits=8,
         decimal_places=4,
@@ -63,6 +66,7 @@ class Property(MeasuredRow):
             between("elevation_m", -430, 6000, words="the elevation in metres"),
             between("static_pressure_kpa", 0, 2500, words="the static pressure in kPa"),
             between("available_flow_l_min", 0, 20_000, words="the available flow in L/min"),
+            between("meter_error_percent", 0, 50, words="the error of the meter in percent"),
             between("water_price_per_m3", 0, 1000, words="the price of a cubic metre"),
             models.CheckConstraint(
                 condition=Q(latitude__isnull=True, longitude__isnull=True)

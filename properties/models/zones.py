@@ -50,6 +50,15 @@ class Zone(MeasuredRow):
     head_spacing_m = models.FloatField(
         null=True, blank=True, help_text="Usual distance from head to head [m]."
     )
+    strip_width_m = models.FloatField(
+        null=True, blank=True, help_text="Narrowest planted width, paving left out [m]."
+    )
+    is_bounded_by_paving = models.BooleanField(
+        null=True, blank=True, help_text="People walk or drive along its sides."
+    )
+    least_paving_gap_m = models.FloatField(
+        null=True, blank=True, help_text="From the paving to the head nearest to it [m]."
+    )
     plant_type = models.CharField(max_length=30, choices=PLANT_TYPES)
     plant_factor = models.FloatField(
         null=True, blank=True, help_text="Overrides the plant type's factor in every month."
@@ -81,6 +90,8 @@ class Zone(MeasuredRow):
             between("number", 1, 200, words="the zone number"),
             between("area_m2", 0.1, 1_000_000, words="the area in square metres"),
             between("head_spacing_m", 0.2, 60, words="the head spacing in metres"),
+            between("strip_width_m", 0, 1000, words="the width of the strip in metres"),
+            between("least_paving_gap_m", 0, 1000, words="the gap to the paving in metres"),
             between("plant_factor", 0.05, 1.5, words="the plant factor"),
             between("quality_factor", 0.1, 1.0, words="the quality factor"),
             between("slope_percent", 0, 100, words="the slope in percent"),
@@ -143,6 +154,23 @@ class HeadGroup(MeasuredRow):
     wetted_part = models.FloatField(
         null=True, blank=True, help_text="Drip: wetted part of the planted area, 0 to 1."
     )
+    position = models.CharField(
+        max_length=100,
+        blank=True,
+        default="",
+        db_default="",
+        help_text="Hose: where they are set down.",
+    )
+    tap = models.CharField(
+        max_length=100,
+        blank=True,
+        default="",
+        db_default="",
+        help_text="Hose: the tap that feeds them.",
+    )
+    wetted_area_m2 = models.FloatField(
+        null=True, blank=True, help_text="Hose: what one sprinkler wets from its place [m2]."
+    )
 
     class Meta:
         ordering = ["zone_id", "id"]
@@ -156,6 +184,21 @@ class HeadGroup(MeasuredRow):
             between("emitter_spacing_m", 0.05, 10, words="the emitter spacing in metres"),
             between("lateral_spacing_m", 0.05, 10, words="the lateral spacing in metres"),
             between("wetted_part", 0.05, 1, words="the wetted part"),
+            between("wetted_area_m2", 0.1, 10_000, words="the wetted area in square metres"),
+            models.CheckConstraint(
+                condition=Q(kind=HeadKind.HOSE_END)
+                | Q(position="", tap="", wetted_area_m2__isnull=True),
+                name="head_group_place_is_of_a_hose",
+                violation_error_message=(
+                    "kind: position, tap and wetted area are of hose-end sprinklers alone."
+                ),
+            ),
+            models.UniqueConstraint(
+                fields=["zone", "position"],
+                condition=~Q(position=""),
+                name="head_group_position_once",
+                violation_error_message="position: this zone has sprinklers there already.",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -5,7 +5,17 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-from audits.models import BucketTest, FlowCheck, MeterReading, Photo, PlantSymptom, Treatment, Visit
+from audits.models import (
+    BucketTest,
+    EmitterCheck,
+    EmitterReading,
+    FlowCheck,
+    MeterReading,
+    Photo,
+    PlantSymptom,
+    Treatment,
+    Visit,
+)
 from properties.models import Zone
 from tests import cast
 
@@ -26,6 +36,21 @@ def make_bucket_test(visit: Visit, zone: Zone, **changes: Any) -> BucketTest:
     return BucketTest.objects.create(
         **{"visit": visit, "zone": zone, **values, **cast.ROW, **changes}
     )
+
+
+def make_emitter_check(visit: Visit, zone: Zone, **changes: Any) -> EmitterCheck:
+    """Twenty emitters of 2 L/h, five of them at half: caught for 5 minutes."""
+    flows = [1 / 60] * 5 + [2 / 60] * 15
+    values = {
+        "taken_at": cast.NOW, "catch_s": 300.0, "emitters": 20, "dry_emitters": 0,
+        "mean_flow_l_min": 1.75 / 60, "emission_uniformity": 1 / 1.75, **cast.ROW,
+    }  # fmt: skip
+    check = EmitterCheck.objects.create(**{"visit": visit, "zone": zone, **values, **changes})
+    EmitterReading.objects.bulk_create(
+        EmitterReading(check_of=check, number=number, volume_ml=flow * 5000, flow_l_min=flow)
+        for number, flow in enumerate(flows, start=1)
+    )
+    return check
 
 
 def make_meter_reading(visit: Visit, **changes: Any) -> MeterReading:

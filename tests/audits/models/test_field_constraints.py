@@ -18,6 +18,11 @@ BROKEN = {
         {"flow_l_min": -1.0},
         {"meter_before_l": None, "meter_after_l": None, "run_min": None, "running_kpa": None},
     ],
+    "emitter_check": [
+        {"catch_s": 0.0}, {"catch_s": 7201.0}, {"running_kpa": 2501.0}, {"emitters": 0},
+        {"emitters": 501}, {"mean_flow_l_min": 0.0}, {"mean_flow_l_min": 10.1},
+        {"emission_uniformity": 1.1}, {"emission_uniformity": -0.1}, {"dry_emitters": 20},
+    ],
     "bucket_test": [{"volume_l": 0.0}, {"volume_l": 1001.0}, {"seconds": 0.5}, {"seconds": 3601.0}],
     "meter_reading": [{"reading_l": -1.0}, {"reading_l": 2e12}, {"meter_changed": True}],
     "symptom": [{"kind": "plague"}, {"spot": "north"}],
@@ -33,6 +38,7 @@ SOUND = {
         {"meter_before_l": None, "meter_after_l": None, "run_min": None},
         {"running_kpa": None},
     ],
+    "emitter_check": [{"catch_s": None}, {"dry_emitters": 19}, {"running_kpa": 150.0}],
     "meter_reading": [{"meter_changed": True, "note": "New meter."}],
     "symptom": [{"spot": ""}],
     "treatment": [{"kind": "hold_water", "at_most_mm": None}],
@@ -62,3 +68,13 @@ def test_a_meter_is_read_once_at_a_moment(visit):
 
     with pytest.raises(IntegrityError), transaction.atomic():
         field_rows.make_meter_reading(visit)
+
+
+@pytest.mark.parametrize(
+    "changes", [{"number": 1}, {"volume_ml": -1.0}, {"flow_l_min": -0.1}, {"flow_l_min": 10.1}]
+)
+def test_the_database_refuses_an_emitter(visit, zone, changes):
+    check = field_rows.make_emitter_check(visit, zone)
+
+    with pytest.raises(IntegrityError), transaction.atomic():
+        check.readings.filter(number=20).update(**changes)

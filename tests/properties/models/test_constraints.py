@@ -54,6 +54,12 @@ RANGES = [
     ("HeadGroup", "lateral_spacing_m", 0.05, 10),
     ("HeadGroup", "wetted_part", 0.05, 1),
     ("Zone", "head_spacing_m", 0.2, 60),
+    ("Zone", "strip_width_m", 0, 1000),
+    ("Zone", "least_paving_gap_m", 0, 1000),
+    ("HeadGroup", "wetted_area_m2", 0.1, 10_000),
+    ("Property", "meter_error_percent", 0, 50),
+    ("Company", "digging_business_days", 0, 30),
+    ("Company", "digging_longest_days", 1, 90),
 ]
 WORDS = [
     ("Company", "units"),
@@ -75,6 +81,9 @@ BESIDE = {
     "microclimate_factor": {"exposure": ""},
     "min_days_between": {"max_days_between": 31},
     "max_days_between": {"min_days_between": 1},
+    "wetted_area_m2": {"kind": "hose_end"},
+    "digging_business_days": {"digging_longest_days": 90},
+    "digging_longest_days": {"digging_business_days": 0},
 }
 NAMED = {
     "licence_number_once",
@@ -89,6 +98,9 @@ NAMED = {
     "zone_exposure_or_microclimate",
     "zone_number_once",
     "zone_number_once_without_controller",
+    "company_notice_holds_longer_than_it_takes",
+    "head_group_place_is_of_a_hose",
+    "head_group_position_once",
     "job_waits_once",
     "job_running_has_lease",
 }
@@ -290,3 +302,31 @@ def test_a_licence_number_is_held_once_for_each_kind(technician):
 def test_a_licence_does_not_end_before_it_begins(technician):
     with pytest.raises(IntegrityError, match="licence_days_in_order"):
         make_licence(technician, valid_until=cast.TODAY - dt.timedelta(days=1))
+
+
+def test_a_notice_holds_longer_than_it_takes(company):
+    with pytest.raises(IntegrityError, match="company_notice_holds_longer_than_it_takes"):
+        update(company, digging_business_days=15)
+    update(company, digging_business_days=14)
+
+
+@pytest.mark.parametrize("field", ["position", "tap", "wetted_area_m2"])
+def test_position_tap_and_ground_are_of_a_hose(zone, field):
+    heads = cast.make_heads(zone)
+    value = 50.0 if field == "wetted_area_m2" else "kitchen"
+
+    with pytest.raises(IntegrityError, match="head_group_place_is_of_a_hose"):
+        update(heads, **{field: value})
+    update(heads, kind="hose_end", **{field: value})
+
+
+def test_a_position_has_one_group_of_sprinklers_and_no_position_has_many(zone):
+    for _ in range(2):
+        cast.make_heads(zone, kind="hose_end")
+    cast.make_heads(zone, kind="hose_end", position="back lawn")
+
+    with pytest.raises(IntegrityError, match=r"head_group_position_once|zone_id.*position"):
+        insert(
+            HeadGroup, zone=zone, kind="hose_end", count=1, rated_flow_l_min=7.0,
+            position="back lawn", **cast.ROW,
+        )  # fmt: skip
