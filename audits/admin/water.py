@@ -6,8 +6,8 @@ from typing import Final
 
 from django.contrib import admin
 
-from audits.models import BucketTest, FlowCheck, MeterReading
-from properties.http.office_admin import ReadOnlyAdmin
+from audits.models import BucketTest, EmitterCheck, EmitterReading, FlowCheck, MeterReading
+from properties.http.office_admin import ReadOnlyAdmin, RowsToSee
 from properties.http.office_columns import measured
 
 BEFORE: Final = measured("meter_before_l", "Meter before [L]")
@@ -19,6 +19,10 @@ RUNNING: Final = measured("running_kpa", "Running pressure [kPa]")
 FLOW: Final = measured("flow_l_min")
 VOLUME: Final = measured("volume_l", "Volume [L]")
 SECONDS: Final = measured("seconds", "Time [s]")
+CAUGHT: Final = measured("volume_ml", "Caught [mL]")
+CATCH: Final = measured("catch_s", "Time of the catch [s]")
+MEAN: Final = measured("mean_flow_l_min", "Mean flow [L/min]")
+EVEN: Final = measured("emission_uniformity", "Emission uniformity")
 READING: Final = measured("reading_l", "Reading [L]")
 
 
@@ -31,8 +35,8 @@ class FlowCheckAdmin(ReadOnlyAdmin):
     search_fields = ("zone__name", "zone__property__name")
     readonly_fields = (BEFORE, AFTER, REGISTER, RUN, STATIC, RUNNING, FLOW)
     fields = (
-        "visit", "zone", "taken_at", BEFORE, AFTER, REGISTER, RUN, STATIC, RUNNING, "has_pump",
-        FLOW,
+        "visit", "zone", "tap", "taken_at", BEFORE, AFTER, REGISTER, RUN, STATIC, RUNNING,
+        "has_pump", FLOW,
     )  # fmt: skip
 
 
@@ -44,6 +48,28 @@ class BucketTestAdmin(ReadOnlyAdmin):
     search_fields = ("zone__name", "zone__property__name")
     readonly_fields = (VOLUME, SECONDS, FLOW)
     fields = ("visit", "zone", "taken_at", VOLUME, SECONDS, FLOW)
+
+
+class EmittersOfCheck(RowsToSee):
+    model = EmitterReading
+    fields = ("number", CAUGHT, FLOW)
+    readonly_fields = (CAUGHT, FLOW)
+    show_change_link = False
+    verbose_name_plural = "emitters"
+
+
+@admin.register(EmitterCheck)
+class EmitterCheckAdmin(ReadOnlyAdmin):
+    list_display = ("taken_at", "zone__property", "zone", "emitters", "dry_emitters", MEAN, EVEN)
+    list_select_related = ("zone__property",)
+    date_hierarchy = "taken_at"
+    search_fields = ("zone__name", "zone__property__name")
+    inlines = (EmittersOfCheck,)
+    readonly_fields = (CATCH, RUNNING, MEAN, EVEN)
+    fields = (
+        "visit", "zone", "taken_at", CATCH, RUNNING, "has_pump", "emitters", "dry_emitters", MEAN,
+        EVEN,
+    )  # fmt: skip
 
 
 @admin.register(MeterReading)

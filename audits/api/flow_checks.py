@@ -103,7 +103,7 @@ class FlowCheckSerializer(MeasuredRowSerializer[FlowCheck]):
         model = FlowCheck
         list_serializer_class = FlowCheckListSerializer
         fields = (
-            "id", "visit", "zone", "taken_at", "meter_before", "meter_after", "register",
+            "id", "visit", "zone", "tap", "taken_at", "meter_before", "meter_after", "register",
             "run_min", "static_pressure", "running_pressure", "has_pump", "flow", "water",
             "created_at",
         )  # fmt: skip

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 from audits.domain.heads import HEADS, HeadGroupFacts
 from audits.domain.nozzles import AREA_M2, RATED_KPA, nominal_rate_mm_h
 from audits.domain.ranges import FloatOrArray, Range
-from audits.domain.supply_curve import SupplyCurve, working_pressure_kpa
+from audits.domain.supply_curve import SupplyCurve, flow_per_head_l_min, working_pressure_kpa
 from audits.domain.uniformity import du_lq
 from properties.domain.errors import InvalidInputError
 
@@ -24,6 +24,8 @@ MAKER_CV: Final = Range("variation from the factory", "(as a fraction of 1)", 0.
 EMITTER_EXPONENT: Final = Range("exponent of an emitter", "(no unit)", 0.0, 1.0)
 BUCKET_L: Final = Range("volume of the bucket", "L", 0.1, 1000.0)
 BUCKET_S: Final = Range("time to fill the bucket", "s", 1.0, 3600.0)
+WANTED_MM: Final = Range("depth", "mm", 0.1, 300.0)
+SLOWEST_MM_H: Final = Range("rate", "mm/h", 0.001, 1000.0)
 RUN_MIN: Final = Range("run time", "min", 0.0, 24 * 60.0)
 
 # Mean of the low quarter of a normal distribution, in standard deviations below its mean.
@@ -213,12 +215,77 @@ def position_depth_mm(
         Code "unknown-tap" if the supply of that tap was not measured; "missing" if the rated
         pressure of the sprinklers is unknown.
     """
-    if position.tap not in taps:
+    flow_l_min = tandem_flow(position.sprinklers, position.tap, taps).flow_l_min
+    return float(hose_end_depth_mm(flow_l_min, position.wetted_area_m2, minutes))
+
+
+@dataclass(frozen=True)
+class TandemFlow:
+    """What each sprinkler of a tandem puts out [L/min], at which pressure [kPa].
+
+    `alone_l_min` is what one of them would put out with the others taken off.
+    """
+
+    working_kpa: float
+    flow_l_min: float
+    alone_l_min: float
+
+    @property
+    def part_of_alone(self) -> float:
+        """What each puts out against one alone, as a fraction."""
+        return self.flow_l_min / self.alone_l_min
+
+
+def tandem_flow(
+    sprinklers: HeadGroupFacts, tap: str, taps: Mapping[str, SupplyCurve]
+) -> TandemFlow:
+    """Return what equal sprinklers on one tap put out together, each, and one alone.
+
+    Parameters
+    ----------
+    sprinklers : how many in tandem, with their rated flow and pressure.
+    tap : the name of the tap.
+    taps : the supply at the end of the hose, by the name of the tap.
+
+    Raises
+    ------
+    InvalidInputError
+        Code "no-tap" if none is named, "unknown-tap" if the supply of that tap was not measured;
+        "missing" if the rated pressure of the sprinklers is unknown.
+    """
+    supply = _supply_of(tap, taps)
+    rated_kpa = RATED_KPA.number(sprinklers.rated_kpa, field="rated_kpa")
+    alone, tandem = flow_per_head_l_min(
+        [1, sprinklers.count],
+        supply,
+        rated_flow_l_min=sprinklers.rated_flow_l_min,
+        rated_kpa=rated_kpa,
+    )  # type: ignore[misc]
+    return TandemFlow(working_pressure_kpa([sprinklers], supply), float(tandem), float(alone))
+
+
+def minutes_for_depth(depth_mm: float, rate_mm_h: float) -> float:
+    """Return how long a position takes for a mean depth [min].
+
+    Parameters
+    ----------
+    depth_mm : wanted on the ground [mm], 0.1 to 300.
+    rate_mm_h : at that position [mm/h], above 0 to 1000.
+    """
+    depth = WANTED_MM.number(depth_mm, field="depth_mm")
+    return depth / SLOWEST_MM_H.number(rate_mm_h, field="rate_mm_h") * 60.0
+
+
+def _supply_of(tap: str, taps: Mapping[str, SupplyCurve]) -> SupplyCurve:
+    if not tap:
         raise InvalidInputError(
-            f"The supply of tap {position.tap} is unknown.",
+            "No tap is named.", field="tap", code="no-tap",
+            remedy="Enter with the sprinklers which tap feeds them.",
+        )  # fmt: skip
+    if tap not in taps:
+        raise InvalidInputError(
+            f"The supply of tap {tap} is unknown.",
             field="tap", code="unknown-tap",
             remedy="Measure its static pressure, and flow and pressure with a sprinkler running.",
         )  # fmt: skip
-    working_kpa = working_pressure_kpa([position.sprinklers], taps[position.tap])
-    flow_l_min = position.sprinklers.flow_l_min(working_kpa)
-    return float(hose_end_depth_mm(flow_l_min, position.wetted_area_m2, minutes))
+    return taps[tap]

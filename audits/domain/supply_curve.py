@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -90,3 +90,50 @@ def flow_per_head_l_min(
     at_1_kpa = nozzle_flow_l_min(rated_flow_l_min, rated_kpa, 1.0)
     working_kpa = supply.working_kpa(HEADS.numbers(heads, field="heads") * at_1_kpa)
     return nozzle_flow_l_min(rated_flow_l_min, rated_kpa, working_kpa)
+
+
+@dataclass(frozen=True)
+class HeadsOnSupply:
+    """So many heads on one supply: pressure left [kPa], flow of each and of all [L/min].
+
+    `part_of_now` is what each lets out against each of those that are there now, as a fraction.
+    """
+
+    heads: int
+    working_kpa: float
+    flow_per_head_l_min: float
+    flow_l_min: float
+    part_of_now: float
+
+
+def heads_on_supply(
+    counts: Sequence[int], groups: Sequence[HeadGroupFacts], supply: SupplyCurve
+) -> tuple[HeadsOnSupply, ...]:
+    """Return for each count how such heads as a zone has would do on its supply.
+
+    Parameters
+    ----------
+    counts : how many heads run together, each 1 to 2000.
+    groups : the heads of the zone now, each with its rated pressure. Of several kinds, each head
+        more or less counts as their mean.
+    supply : what feeds them.
+
+    Raises
+    ------
+    InvalidInputError
+        Code "no-heads"; "missing" for a head without a rated pressure; "not-whole" or
+        "out-of-range" for a count.
+    """
+    now = sum(group.count for group in groups)
+    mean_at_1_kpa = zone_nozzle_flow_l_min(groups, 1.0) / max(now, 1)
+    asked = [HEADS.whole(count, field="heads") for count in counts]
+    working_kpa = supply.working_kpa([mean_at_1_kpa * count for count in (now, *asked)])
+    flows = nozzle_flow_l_min(
+        [mean_at_1_kpa] * (len(asked) + 1), [1.0] * (len(asked) + 1), working_kpa
+    )
+    flow_now, *each = (float(flow) for flow in flows)  # type: ignore[union-attr]
+    pressures = [float(kpa) for kpa in working_kpa][1:]  # type: ignore[union-attr]
+    return tuple(
+        HeadsOnSupply(count, kpa, flow, count * flow, flow / flow_now)
+        for count, kpa, flow in zip(asked, pressures, each, strict=True)
+    )

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from audits.domain.heads import HeadGroupFacts
 from audits.domain.hydraulics import nominal_rate_mm_h, zone_nozzle_flow_l_min
 from audits.domain.point_sources import drip_rate_mm_h
 from audits.domain.ranges import RATE_MM_H
+from audits.selectors.emitter_checks import newest_emitter_check, rated_emitter_flow_l_min
+from audits.selectors.head_facts import facts_of
+from audits.selectors.hose_positions import positions_rate_mm_h
 from properties.domain.errors import InvalidInputError, RefusedError
 from properties.domain.site import HeadKind
 from properties.models import HeadGroup, Zone
@@ -16,9 +18,12 @@ from properties.models import HeadGroup, Zone
 def expected_rate_mm_h(zone: Zone) -> float | None:
     """Return the rate to expect without a catch test; None where zone and heads tell none.
 
-    1. A hose: the flow of its newest bucket test over the area.
+    1. Hoses: what the taps give the sprinklers at each position over what they wet there; else
+       the flow of the newest bucket test over the area.
     2. Drip on a grid: the flow of the emitters over the ground that they wet.
-    3. Others: the rated flow of all heads over the area.
+    3. Others: the flow of all heads over the area.
+
+    Emitters flow as the newest check caught them, or else as rated; other heads as rated.
 
     Raises
     ------
@@ -38,11 +43,47 @@ def expected_rate_mm_h(zone: Zone) -> float | None:
 
 def _expected_rate_mm_h(zone: Zone) -> float | None:
     groups = list(zone.head_groups.all())
-    if zone.head_kind == HeadKind.HOSE_END and (rate := _bucket_rate_mm_h(zone)) is not None:
+    if zone.head_kind == HeadKind.HOSE_END and (rate := _hose_rate_mm_h(zone)) is not None:
         return rate
+    return _rate_of_heads_mm_h(groups, zone.area_m2, _measured_part(zone))
+
+
+def nominal_rate_of_heads_mm_h(
+    groups: Sequence[HeadGroup], area_m2: float | None, kpa: float | None = None
+) -> float | None:
+    """Return the rate by the catalogue: drip on a grid over its ground, others over the area.
+
+    A pressure [kPa] moves heads over an area alone: many emitters compensate for it.
+    """
+    return _rate_of_heads_mm_h(groups, area_m2, 1.0, kpa)
+
+
+def _rate_of_heads_mm_h(
+    groups: Sequence[HeadGroup],
+    area_m2: float | None,
+    emitter_part: float,
+    kpa: float | None = None,
+) -> float | None:
     if groups and all(_is_on_grid(group) for group in groups):
-        return _grid_rate_mm_h(groups)
-    return catalogue_rate_mm_h(groups, zone.area_m2)
+        return _grid_rate_mm_h(groups, emitter_part)
+    if emitter_part == 1.0:
+        return catalogue_rate_mm_h(groups, area_m2, kpa)
+    if not groups or area_m2 is None:
+        return None
+    flows = [_flow_l_min(group, emitter_part) for group in groups]
+    return float(nominal_rate_mm_h(sum(flows), area_m2))
+
+
+def _flow_l_min(group: HeadGroup, emitter_part: float) -> float:
+    part = emitter_part if group.kind == HeadKind.DRIP else 1.0
+    return group.count * group.rated_flow_l_min * part
+
+
+def _measured_part(zone: Zone) -> float:
+    """Return what the emitters drip by their newest check against their catalogue, as a factor."""
+    rated_l_min = rated_emitter_flow_l_min(zone)
+    check = newest_emitter_check(zone) if rated_l_min else None
+    return check.mean_flow_l_min / rated_l_min if check and rated_l_min else 1.0
 
 
 def catalogue_rate_mm_h(
@@ -55,16 +96,9 @@ def catalogue_rate_mm_h(
     return float(nominal_rate_mm_h(flow_l_min, area_m2))
 
 
-def facts_of(group: HeadGroup) -> HeadGroupFacts:
-    """Return a stored group of heads as the domain sees it."""
-    return HeadGroupFacts(
-        kind=HeadKind(group.kind),
-        count=group.count,
-        rated_flow_l_min=group.rated_flow_l_min,
-        rated_kpa=group.rated_pressure_kpa,
-        arc_deg=group.arc_deg,
-        throw_m=group.throw_m,
-    )
+def _hose_rate_mm_h(zone: Zone) -> float | None:
+    rate = positions_rate_mm_h(zone)
+    return _bucket_rate_mm_h(zone) if rate is None else rate
 
 
 def _bucket_rate_mm_h(zone: Zone) -> float | None:
@@ -78,15 +112,16 @@ def _is_on_grid(group: HeadGroup) -> bool:
     return bool(group.kind == HeadKind.DRIP and group.emitter_spacing_m and group.lateral_spacing_m)
 
 
-def _grid_rate_mm_h(groups: Sequence[HeadGroup]) -> float:
+def _grid_rate_mm_h(groups: Sequence[HeadGroup], emitter_part: float) -> float:
     """Return the mean over the ground of all groups, each weighing as much as it wets."""
-    rates, grounds_m2 = zip(*(_grid(group) for group in groups), strict=True)
+    rates, grounds_m2 = zip(*(_grid(group, emitter_part) for group in groups), strict=True)
     wetted_m2 = sum(grounds_m2)
     return float(sum(r * m2 for r, m2 in zip(rates, grounds_m2, strict=True)) / wetted_m2)
 
 
-def _grid(group: HeadGroup) -> tuple[float, float]:
+def _grid(group: HeadGroup, emitter_part: float) -> tuple[float, float]:
     along, across = group.emitter_spacing_m or 0.0, group.lateral_spacing_m or 0.0
     part = group.wetted_part or 1.0
-    rate = float(drip_rate_mm_h(group.rated_flow_l_min, along, across, part))
+    flow_l_min = group.rated_flow_l_min * emitter_part
+    rate = float(drip_rate_mm_h(flow_l_min, along, across, part))
     return rate, group.count * along * across * part

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 from audits.domain.published_uniformity import assumed_du_lq
-from audits.models import CatchTest
+from audits.models import CatchTest, EmitterCheck
+from audits.selectors.emitter_checks import newest_emitter_check
 from audits.selectors.head_rates import expected_rate_mm_h
 from properties.domain.errors import RefusedError
 from properties.domain.site import Exposure, HeadKind, PlantType, SoilTexture
@@ -20,13 +21,18 @@ POINT_DU_LQ: Final = 0.81
 
 
 def zone_facts(zone: Zone, test: CatchTest | None, *, latitude_deg: float) -> ZoneFacts:
-    """Return the facts of a zone; its rate is measured, or else estimated from its heads."""
+    """Return the facts of a zone; its rate is measured, or else estimated from its heads.
+
+    Emitters that were caught one by one tell rate and uniformity where no test rules. The plan is
+    estimated all the same: a stored one stands on a catch test or is estimated.
+    """
     head_kind = HeadKind(zone.head_kind)
+    du_lq, cups = _measured_uniformity(zone, test)
     return ZoneFacts(
         rate_mm_h=test.rate_mm_h if test else estimated_rate_mm_h(zone),
         estimated=test is None,
-        du_lq=test.du_lq if test else None,
-        cups=test.cups if test else None,
+        du_lq=du_lq,
+        cups=cups,
         pooled=bool(test and test.is_pooled),
         head_kind=head_kind,
         assumed_du_lq=POINT_DU_LQ if head_kind in POINT_KINDS else assumed_du_lq(head_kind),
@@ -48,6 +54,16 @@ def zone_facts(zone: Zone, test: CatchTest | None, *, latitude_deg: float) -> Zo
         min_days_between=zone.min_days_between,
         max_days_between=zone.max_days_between,
     )
+
+
+def _measured_uniformity(zone: Zone, test: CatchTest | None) -> tuple[float | None, int | None]:
+    """Return the uniformity by cups or, of drip, by emitters, and how many of them told it."""
+    if test is not None:
+        return test.du_lq, test.cups
+    check: EmitterCheck | None = None
+    if zone.head_kind == HeadKind.DRIP:
+        check = newest_emitter_check(zone)
+    return (check.emission_uniformity, check.emitters) if check else (None, None)
 
 
 def limits_of(controller: Controller | None) -> WateringLimits:

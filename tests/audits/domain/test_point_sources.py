@@ -17,7 +17,9 @@ from audits.domain.point_sources import (
     drip_rate_mm_h,
     emission_uniformity,
     hose_end_depth_mm,
+    minutes_for_depth,
     position_depth_mm,
+    tandem_flow,
 )
 from audits.domain.supply_curve import SupplyCurve
 from properties.domain.errors import InvalidInputError
@@ -198,3 +200,38 @@ def test_refuses_impossible_numbers(call, arguments):
 def test_refuses_a_position_that_wets_nothing():
     with pytest.raises(InvalidInputError, match="area"):
         replace(BACK_LAWN, wetted_area_m2=0)
+
+
+def test_trade_05_two_in_tandem_on_a_weak_tap_put_out_about_half_each():
+    # Common practice: two portable sprinklers in tandem on one hose put out about half each.
+    pair = tandem_flow(replace(SPRINKLER, count=2), "garage", TAPS)
+
+    assert pair.part_of_alone == pytest.approx(0.5, abs=0.05)
+    assert pair.alone_l_min == pytest.approx(7.56, rel=1e-3)
+    assert pair.working_kpa < 40.0
+
+
+def test_one_sprinkler_puts_out_what_it_does_alone():
+    one = tandem_flow(SPRINKLER, "kitchen", TAPS)
+
+    assert one.flow_l_min == one.alone_l_min == pytest.approx(20.0)
+    assert (one.part_of_alone, one.working_kpa) == (1.0, pytest.approx(280.0))
+
+
+@pytest.mark.parametrize(("tap", "code"), [("", "no-tap"), ("cellar", "unknown-tap")])
+def test_a_tap_that_nobody_measured_is_refused_by_name(tap, code):
+    with pytest.raises(InvalidInputError) as refusal:
+        tandem_flow(SPRINKLER, tap, TAPS)
+
+    assert (refusal.value.code, refusal.value.field) == (code, "tap")
+
+
+def test_minutes_for_a_depth_give_that_depth():
+    # Arithmetic: 20 L/min on 80 m2 are 15 mm/h; 10 mm take 40 min.
+    minutes = minutes_for_depth(10.0, 15.0)
+
+    assert minutes == pytest.approx(40.0)
+    assert position_depth_mm(BACK_LAWN, TAPS, minutes) == pytest.approx(10.0)
+    for depth, rate in ((0.0, 15.0), (301.0, 15.0), (10.0, 0.0), (float("nan"), 15.0)):
+        with pytest.raises(InvalidInputError):
+            minutes_for_depth(depth, rate)

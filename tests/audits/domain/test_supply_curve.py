@@ -9,7 +9,12 @@ from hypothesis import strategies as st
 
 from audits.domain.heads import HeadGroupFacts, zone_nozzle_flow_l_min
 from audits.domain.pipes import friction_loss_kpa_per_100m
-from audits.domain.supply_curve import SupplyCurve, flow_per_head_l_min, working_pressure_kpa
+from audits.domain.supply_curve import (
+    SupplyCurve,
+    flow_per_head_l_min,
+    heads_on_supply,
+    working_pressure_kpa,
+)
 from properties.domain.errors import InvalidInputError
 from properties.domain.site import HeadKind
 
@@ -149,3 +154,39 @@ def test_refuses_impossible_supplies(static, flow, running, code):
 def test_refuses_no_heads(heads):
     with pytest.raises(InvalidInputError, match="number of heads"):
         flow_per_head_l_min(heads, WEAK, **SPRINKLER)
+
+
+GROUP = HeadGroupFacts(kind=HeadKind.SPRAY, count=2, rated_flow_l_min=20.0, rated_kpa=280.0)
+
+
+@pytest.mark.parametrize("supply", [WEAK, STRONG])
+def test_more_heads_are_told_as_the_flow_of_each_one_by_one(supply):
+    rows = heads_on_supply([1, 2, 3, 8], [GROUP], supply)
+
+    each = flow_per_head_l_min([1, 2, 3, 8], supply, **SPRINKLER)
+    assert [row.flow_per_head_l_min for row in rows] == pytest.approx(list(each))
+    assert [row.flow_l_min for row in rows] == pytest.approx([1, 2, 3, 8] * each)
+    assert [row.part_of_now for row in rows] == pytest.approx(list(each / each[1]))
+    for row in rows:
+        assert row.flow_per_head_l_min == pytest.approx(GROUP.flow_l_min(row.working_kpa))
+
+
+def test_heads_that_differ_count_as_their_mean_and_those_now_as_they_are():
+    other = HeadGroupFacts(kind=HeadKind.SPRAY, count=3, rated_flow_l_min=8.0, rated_kpa=200.0)
+
+    (now,) = heads_on_supply([5], [GROUP, other], WEAK)
+
+    assert now.working_kpa == pytest.approx(working_pressure_kpa([GROUP, other], WEAK))
+    assert now.flow_l_min == pytest.approx(zone_nozzle_flow_l_min([GROUP, other], now.working_kpa))
+    assert now.part_of_now == 1.0
+
+
+@pytest.mark.parametrize("counts", [[0], [2.5], [2001]])
+def test_refuses_counts_of_heads_that_cannot_be(counts):
+    with pytest.raises(InvalidInputError, match="number of heads"):
+        heads_on_supply(counts, [GROUP], WEAK)
+
+
+def test_refuses_more_of_no_heads():
+    with pytest.raises(InvalidInputError, match="no heads"):
+        heads_on_supply([1], [], WEAK)

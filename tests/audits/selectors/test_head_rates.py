@@ -10,6 +10,7 @@ from audits.models import BucketTest
 from audits.selectors.head_rates import expected_rate_mm_h
 from properties.domain.errors import RefusedError
 from tests import cast
+from tests.audits import field_rows
 
 GRID = {"emitter_spacing_m": 0.3, "lateral_spacing_m": 0.5}
 
@@ -87,3 +88,61 @@ def test_an_absurd_grid_is_refused_and_not_believed(controller):
         expected_rate_mm_h(zone)
 
     assert (refusal.value.code, refusal.value.field) == ("no-rate", "zone")
+
+
+# Arithmetic: the newest check says 1.75 L/h instead of 2; on 0.3 x 0.5 m 11.667 mm/h.
+def test_emitters_drip_as_the_newest_check_caught_them(visit, controller):
+    zone = drip(controller, area_m2=None)
+    cast.make_heads(zone, count=100, rated_flow_l_min=2 / 60, **GRID)
+    old = cast.NOW - dt.timedelta(days=3)
+    field_rows.make_emitter_check(visit, zone, mean_flow_l_min=1 / 60, taken_at=old)
+    field_rows.make_emitter_check(visit, zone)
+
+    assert expected_rate_mm_h(zone) == pytest.approx(1.75 / 0.15)
+
+
+# Second route: 400 emitters of 1.75 L/h in the mean over 85 m2 of ground.
+def test_several_grids_share_the_caught_flow_by_their_catalogue(visit, controller):
+    zone = drip(controller)
+    cast.make_heads(zone, count=300, rated_flow_l_min=2 / 60, **GRID)
+    cast.make_heads(
+        zone, count=100, rated_flow_l_min=4 / 60, emitter_spacing_m=0.5, lateral_spacing_m=0.8
+    )
+    field_rows.make_emitter_check(visit, zone)
+
+    assert expected_rate_mm_h(zone) == pytest.approx(400 * 1.75 / 85)
+
+
+# Arithmetic: 100 x 1.75 L/h and 2 sprays of 300 L/h on 50 m2.
+def test_only_emitters_are_scaled_by_a_check_and_an_area_does_for_a_grid(visit, controller):
+    zone = drip(controller, area_m2=50.0)
+    cast.make_heads(zone, count=100, rated_flow_l_min=2 / 60)
+    field_rows.make_emitter_check(visit, zone)
+    assert expected_rate_mm_h(zone) == pytest.approx(3.5)
+
+    cast.make_heads(zone, kind="spray", count=2, rated_flow_l_min=5.0)
+    assert expected_rate_mm_h(zone) == pytest.approx((175 + 600) / 50)
+
+
+def hose(zone, position, **changes):
+    values = {"count": 1, "rated_flow_l_min": 20.0, "rated_pressure_kpa": 280.0, "tap": "kitchen"}
+    return cast.make_heads(zone, **{**values, "position": position, **changes})
+
+
+# Arithmetic: 20 L/min at 280 kPa on 80 m2 are 15 mm/h, on 160 m2 7.5; weighed by ground
+# (15 x 80 + 7.5 x 160) / 240 = 10.
+def test_hoses_water_as_their_taps_feed_their_positions(visit, controller):
+    zone = cast.make_zone(controller, head_kind="hose_end", area_m2=60.0)
+    fill_bucket(visit, zone, 30.0)  # 20 L/min on 60 m2 are 20 mm/h
+    hose(zone, "front", wetted_area_m2=80.0)
+    far = hose(zone, "far", wetted_area_m2=160.0)
+    assert expected_rate_mm_h(zone) == pytest.approx(20.0)  # by the bucket: no tap is known
+
+    field_rows.make_flow_check(
+        visit, zone, tap="kitchen", static_kpa=400.0, running_kpa=280.0, flow_l_min=20.0
+    )
+    assert expected_rate_mm_h(zone) == pytest.approx(10.0)
+
+    far.tap = "cellar"
+    far.save()
+    assert expected_rate_mm_h(zone) == pytest.approx(20.0)  # by the bucket: one is unknown
