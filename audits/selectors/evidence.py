@@ -1,16 +1,14 @@
 """What the rows know of a zone, gathered for the question what ails it.
 
 Nothing unknown is filled in. The flow check, the test and the setting that count are the newest
-ones; of the faults those that nobody has mended since.
+ones, unless something was mended since that changed what they measured: then they are history. Of
+the faults those count that nobody has mended since.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
 from typing import Any, Final
-
-from django.db.models import Max
 
 from audits.domain.diagnosis_evidence import COUNT, MONTHS, FaultSeen, NozzleGroup, ZoneEvidence
 from audits.domain.faults import FaultKind
@@ -18,16 +16,18 @@ from audits.domain.hydraulics import nominal_rate_mm_h, zone_nozzle_flow_l_min
 from audits.domain.published_uniformity import assumed_du_lq
 from audits.domain.ticket_states import TicketState
 from audits.domain.water_record import MonthlyNeed
-from audits.models import CatchTest, Finding, FlowCheck, RepairTicket, Visit, VisitState
-from audits.selectors.found_water import found_water
-from audits.selectors.head_rates import catalogue_rate_mm_h, facts_of
+from audits.models import CatchTest, Finding, FlowCheck, Visit, VisitState
+from audits.selectors.found_water import MIN_PER_H, FoundWater, found_water
+from audits.selectors.head_facts import facts_of
+from audits.selectors.head_rates import expected_rate_mm_h, nominal_rate_of_heads_mm_h
+from audits.selectors.mendings import ZoneMendings, zone_mendings
 from properties.domain.errors import InvalidInputError, RefusedError
 from properties.domain.site import Exposure, HeadKind
 from properties.models import HeadGroup, Zone
 
 POINT_KINDS: Final = frozenset({HeadKind.DRIP, HeadKind.BUBBLER})
 STARTED_STATES: Final = (VisitState.UNDER_WAY, VisitState.FINISHED)
-MENDED_STATES: Final = (TicketState.MENDED, TicketState.PROVEN)
+PERCENT: Final = 100.0
 
 
 def zone_evidence(zone: Zone, need: MonthlyNeed | None = None) -> ZoneEvidence:
@@ -50,20 +50,39 @@ def zone_evidence(zone: Zone, need: MonthlyNeed | None = None) -> ZoneEvidence:
 def _evidence(zone: Zone, need: MonthlyNeed | None) -> ZoneEvidence:
     water = found_water(zone)
     groups = list(zone.head_groups.all())
-    check = zone.flow_checks.first()
+    seen = _seen_findings(zone)
+    mendings = zone_mendings(zone, seen)
+    newest = zone.flow_checks.first()
+    check = newest if mendings.tells_of_now(newest) else None
+    test = water.test if mendings.cups_tell_of_now(water.test) else None
+    weekly_mm = _weekly_found_mm(water, test)
     return ZoneEvidence(
         head_kind=HeadKind(zone.head_kind),
-        **_of_test(water.test),
-        **_of_check(zone, check, groups, water.test),
+        **_of_test(test),
+        **_of_check(zone, check, groups, test),
+        meter_error=_meter_error(zone),
         groups=tuple(_nozzles(group) for group in groups),
         spacing_m=zone.head_spacing_m,
         area_m2=zone.area_m2,
-        findings=_faults(zone),
+        findings=_faults(_live_findings(seen, mendings, _newest_visit_id(zone))),
         exposure=Exposure(zone.exposure) if zone.exposure else None,
-        weekly_found_mm=() if water.weekly_mm is None else (water.weekly_mm,) * MONTHS,
+        weekly_found_mm=() if weekly_mm is None else (weekly_mm,) * MONTHS,
         weekly_needed_mm=need.weekly_mm if need else (),
         field_du_lq=_published_du_lq(HeadKind(zone.head_kind)),
     )
+
+
+def _weekly_found_mm(water: FoundWater, test: CatchTest | None) -> float | None:
+    """Return what the program gives in a week, by the heads where the test is history."""
+    if test is water.test or water.weekly_min is None:
+        return water.weekly_mm
+    rate = expected_rate_mm_h(water.zone)
+    return None if rate is None else rate * water.weekly_min / MIN_PER_H
+
+
+def _meter_error(zone: Zone) -> float | None:
+    percent = zone.property.meter_error_percent
+    return None if percent is None else percent / PERCENT
 
 
 def _of_test(test: CatchTest | None) -> dict[str, Any]:
@@ -96,7 +115,7 @@ def _of_check(
         "running_kpa": running_kpa,
         "rated_kpa": next(iter(rated)) if len(rated) == 1 else None,
         # Where no pressure was found the catalogue's stands, as the word nominal says.
-        "nominal_rate_mm_h": catalogue_rate_mm_h(groups, zone.area_m2, found_kpa),
+        "nominal_rate_mm_h": nominal_rate_of_heads_mm_h(groups, zone.area_m2, found_kpa),
         "nozzle_flow_l_min": zone_nozzle_flow_l_min(facts, found_kpa) if knows_flow else None,
         "metered_flow_l_min": check.flow_l_min if check else None,
         "caught_share": _caught_share(zone, check, test),
@@ -130,10 +149,10 @@ def _published_du_lq(kind: HeadKind) -> float | None:
     return None if kind in POINT_KINDS else assumed_du_lq(kind)
 
 
-def _faults(zone: Zone) -> tuple[FaultSeen, ...]:
+def _faults(findings: Sequence[Finding]) -> tuple[FaultSeen, ...]:
     """Return each fault with its heads by the newest visit that saw it."""
     newest: dict[tuple[str, bool], tuple[Any, int]] = {}
-    for finding in _live_findings(zone):
+    for finding in findings:
         key = (finding.fault, finding.mended_on_the_spot)
         visit_id, count = newest.get(key, (finding.visit_id, 0))
         if visit_id == finding.visit_id:
@@ -144,18 +163,24 @@ def _faults(zone: Zone) -> tuple[FaultSeen, ...]:
     )
 
 
-def _live_findings(zone: Zone) -> list[Finding]:
-    """Return from the newest on what was seen and still tells of the zone.
-
-    A finding ends when its fault is mended later, or with the void of its ticket. One that was
-    mended on the spot is told of the newest visit alone: of earlier ones it is history.
-    """
-    mended_at, newest_visit_id = _mended_at(zone), _newest_visit_id(zone)
-    seen = (
+def _seen_findings(zone: Zone) -> list[Finding]:
+    """Return from the newest on what was seen, but for what was taken back with its ticket."""
+    return list(
         zone.findings.filter(visit__state__in=STARTED_STATES)
         .exclude(ticket__state=TicketState.VOID)
         .order_by("-seen_at", "-id")
     )
+
+
+def _live_findings(
+    seen: Sequence[Finding], mendings: ZoneMendings, newest_visit_id: Any
+) -> list[Finding]:
+    """Return what was seen and still tells of the zone.
+
+    A finding ends when its fault is mended later, or with the void of its ticket. One that was
+    mended on the spot is told of the newest visit alone: of earlier ones it is history.
+    """
+    mended_at = mendings.last_by_fault()
     return [
         finding
         for finding in seen
@@ -167,9 +192,3 @@ def _live_findings(zone: Zone) -> list[Finding]:
 def _newest_visit_id(zone: Zone) -> Any:
     visits = Visit.objects.filter(property=zone.property_id, state__in=STARTED_STATES)
     return visits.order_by("-started_at", "-id").values_list("pk", flat=True).first()
-
-
-def _mended_at(zone: Zone) -> dict[str, datetime]:
-    """Return when each fault of the zone was mended last."""
-    tickets = RepairTicket.objects.filter(zone=zone, state__in=MENDED_STATES)
-    return dict(tickets.values_list("fault").annotate(Max("mended_at")).order_by())
