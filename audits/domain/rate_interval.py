@@ -3,7 +3,8 @@
 A few cups cannot know their own spread: four that happen to agree would claim to be exact. So the
 published spread of the head kind counts as if it had been seen by some cups before the test, and
 the own cups are added to it. Cups that differ more than the published spread are believed at
-once; cups that agree better, only in proportion to their number.
+once; cups that agree better, only in proportion to their number. A head kind that waters more
+evenly than others on average narrows nothing: see `spread_before_cups`.
 """
 
 from __future__ import annotations
@@ -34,7 +35,7 @@ def relative_half_width(depths_mm: ArrayLike, head_kind: HeadKind | None = None)
     Parameters
     ----------
     depths_mm : catch depths of independent places, tests along the last axis [mm], 0 to 300.
-    head_kind : what wets the zone; None takes the published mean of all homes.
+    head_kind : what wets the zone; it may widen the interval, never narrow it.
 
     Returns
     -------
@@ -43,13 +44,15 @@ def relative_half_width(depths_mm: ArrayLike, head_kind: HeadKind | None = None)
 
     Notes
     -----
-    Simulated with random places and no head kind the interval holds the true mean in 92 of 100
-    tests. It is weakest where a zone is far worse than the published ones of its head kind and
-    hides that from the cups: six cups, rotors, a quarter of the zone dry: 78 of 100.
+    Simulated with random places on five patterns of spread 0.47 to 0.55, with or without a head
+    kind, the interval holds the true mean in 92 of 100 tests, and in no case of 4 to 24 cups in
+    fewer than 84. Where the spread is greater, few cups cannot see it: with half of the zone dry
+    six cups hold the mean in 78 of 100, and where a jet wets a twentieth of it sixfold, in 30.
 
     References
     ----------
-    Pooled variance of two samples, and Student 1908, "The Probable Error of a Mean".
+    Pooled variance of two samples, and Student 1908, "The Probable Error of a Mean". Published
+    spread: J. Irrig. Drain. Eng. 131(4), 2005, by way of `published_uniformity.field_cv`.
     """
     depths = wetted_depths_mm(depths_mm)
     cups = depths.shape[-1]
@@ -57,9 +60,27 @@ def relative_half_width(depths_mm: ArrayLike, head_kind: HeadKind | None = None)
         return np.full(depths.shape[:-1], pooled_relative_half_width(1, head_kind))[()]
     own = (depths / depths.mean(axis=-1, keepdims=True)).var(axis=-1, ddof=1)
     weight = FIELD_DEGREES_OF_FREEDOM / (FIELD_DEGREES_OF_FREEDOM + cups - 1)
-    together = weight * field_cv(head_kind) ** 2 + (1.0 - weight) * own
+    together = weight * spread_before_cups(head_kind) ** 2 + (1.0 - weight) * own
     half_width: FloatOrArray = T_90 * np.sqrt(np.maximum(own, together) / cups)
     return half_width
+
+
+def spread_before_cups(head_kind: HeadKind | None = None) -> float:
+    """Return the spread that a zone is held to have before its cups are seen, std over mean.
+
+    It is the published one of the head kind, but not below that of all homes.
+
+    Notes
+    -----
+    The means of the kinds lie 0.03 of spread from that of all homes, a third of what we take
+    zones of one kind to differ by (a quarter of it), and a zone is tested the rather when
+    something ails it: a quarter that stays dry is as dry under rotors as under sprays. Six cups
+    of which none stands in such a quarter (18 of 100 tests) agree, and the mean is a quarter less
+    than they say. The interval reaches so far only if their agreement is held against a spread of
+    0.41 or more; the rotors' own 0.40 just fails (simulated: 78 of 100), all homes' 0.43 does not
+    (96 of 100). Cups poured together show no agreement to be misled by and keep the published one.
+    """
+    return max(field_cv(head_kind), field_cv())
 
 
 def pooled_relative_half_width(cups: int, head_kind: HeadKind | None = None) -> float:
