@@ -58,8 +58,9 @@ def diagnose(evidence: ZoneEvidence) -> tuple[Cause, ...]:
     -----
     1. The evidence is turned into signs: a comparison beyond its limit, or a fault seen.
     2. Each sign adds its weight to each cause it bears on (`WEIGHTS`, log likelihood ratios),
-       times its force: a half at the limit, 1 at twice the limit; a fault that was mended on the
-       spot counts half.
+       times its force. What is measured counts little at its limit, which lies two errors of
+       measuring from the usual, and grows with the square from there; a fault counts half if it
+       was mended on the spot, less if its finder calls it minor, more on several heads.
     3. The sum, from the same prior for all, is the log-odds of the cause; strength is its
        probability, as if signs were independent. They are not: read it as a rank.
     4. Listed is what has a sign on its side and a strength of `LISTED_FROM` or more.

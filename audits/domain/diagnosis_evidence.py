@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from audits.domain.faults import FaultKind
+from audits.domain.faults import FaultKind, Severity
 from audits.domain.ranges import FLOW_L_MIN, FRACTION, RATE_MM_H, Range
 from properties.domain.errors import InvalidInputError
 from properties.domain.site import Exposure, HeadKind
@@ -51,11 +51,12 @@ class NozzleGroup:
 
 @dataclass(frozen=True, kw_only=True)
 class FaultSeen:
-    """A fault that a technician reported, and on how many heads."""
+    """A fault that a technician reported, on how many heads, and how bad he called it."""
 
     kind: FaultKind
     count: int = 1
     is_mended: bool = False
+    severity: Severity | None = None
 
     def __post_init__(self) -> None:
         COUNT.whole(self.count, field="count")

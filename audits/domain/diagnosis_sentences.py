@@ -26,6 +26,7 @@ SIGN_SENTENCES: Final[dict[SignCode, str]] = {
     _S.MUCH_MISSED: "Much of the metered water never reached the cups.",
     _S.MOST_CAUGHT: "Nearly all of the metered water reached the lawn.",
     _S.SPRAY_MISSED: "Much of what the nozzles threw never reached the cups.",
+    _S.SPRAY_OVER_NOZZLES: "More reached the cups than the listed nozzles can throw.",
     _S.PRESSURE_OVER_RATED: "The pressure at the heads is above what they are made for.",
     _S.PRESSURE_UNDER_RATED: "The pressure at the heads is below what they are made for.",
     _S.PRESSURE_AS_RATED: "The pressure at the heads is near what they are made for.",

@@ -7,6 +7,7 @@ when the wind is not known.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
@@ -14,9 +15,9 @@ from typing import Final
 
 from audits.domain.catch_advice import WIND_LIMIT_M_S
 from audits.domain.diagnosis_cups import depth_ratio_of_wettest, dry_cups_closeness
-from audits.domain.diagnosis_evidence import USUAL_METER_ERROR, ZoneEvidence
+from audits.domain.diagnosis_evidence import USUAL_METER_ERROR, FaultSeen, ZoneEvidence
 from audits.domain.diagnosis_heads import kinds_of_heads, spacing_over_throw, unmatched_ratio
-from audits.domain.faults import FaultKind
+from audits.domain.faults import FAULTS, FaultKind, Severity
 from audits.domain.published_uniformity import QUALITY_DU_LQ, Quality
 from properties.domain.site import Exposure
 
@@ -35,6 +36,7 @@ class SignCode(StrEnum):
     MUCH_MISSED = "much-missed"
     MOST_CAUGHT = "most-caught"
     SPRAY_MISSED = "spray-missed"
+    SPRAY_OVER_NOZZLES = "spray-over-nozzles"
     PRESSURE_OVER_RATED = "pressure-over-rated"
     PRESSURE_UNDER_RATED = "pressure-under-rated"
     PRESSURE_AS_RATED = "pressure-as-rated"
@@ -52,7 +54,7 @@ class SignCode(StrEnum):
 
 @dataclass(frozen=True)
 class Sign:
-    """One thing that was seen or compared; `force` is how plainly it shows, 0 to 1."""
+    """One thing seen or compared; `force` is how plainly it shows, 0 to 1, of faults to 1.5."""
 
     code: SignCode | FaultKind
     number: float
@@ -69,8 +71,14 @@ PRESSURE_DROP: Final = 0.40
 # a meter that errs more widens it to twice its own error.
 FLOW_SPREAD: Final = 0.08
 # Common practice: of the metered water some 80 to 95 % reaches the cups of a sound zone.
+USUALLY_CAUGHT: Final = 0.91
 MUCH_MISSED: Final = 0.76
 MOST_CAUGHT: Final = 0.84
+ALL_CAUGHT: Final = 0.95
+# Caught over what the nozzles pass: cups know the catch to about 6 %, area and nozzles to 4 % (own
+# estimate), together 7 %. Both limits lie two of these from what is usually caught.
+SPRAY_MISSED: Final = 0.78
+SPRAY_OVER: Final = 1.05
 RATE_SPREAD: Final = 0.15
 # 30 TAC 344.62: spacing within +-10 % of the published radius.
 SPACING_LIMIT: Final = 1.10
@@ -83,23 +91,42 @@ AS_NEEDED: Final = 0.12
 CLOSENESS: Final = 0.75
 # A cup with twice the median is more than the overlap of even heads gives (own estimate).
 FAR_WETTER: Final = 1.8
+# Few cups know a uniformity to some 0.1: at two thirds of the limit no doubt is left.
+PLAINLY_UNEVEN: Final = 0.35
 _HALF_AT_LIMIT: Final = 0.5
+_FORCE_AT_LIMIT: Final = 1 / 6
+_FULL_FROM: Final = 1.6
 _MENDED_FORCE: Final = 0.5
+# A fault that its finder calls minor is seldom what ails a zone; one on many heads the rather.
+_MINOR_FORCE: Final = 0.85
+_MANY_HEADS_FORCE: Final = 0.5
 
 
 def signs(evidence: ZoneEvidence) -> tuple[Sign, ...]:
     """Return every sign that the evidence shows, each code once."""
     found = (
         *_cups(evidence), *_rate(evidence), *_flow(evidence), *_catch(evidence),
-        *_pressure(evidence), *_heads(evidence), *_program(evidence), *_findings(evidence),
+        *_spray(evidence), *_pressure(evidence), *_heads(evidence), *_program(evidence),
+        *_findings(evidence),
     )  # fmt: skip
     plainest = {sign.code: sign for sign in sorted(found, key=lambda s: (s.force, s.number))}
     return tuple(plainest[code] for code in sorted(plainest))
 
 
 def _beyond(excess: float, limit: float) -> float:
-    """Return the force of an excess: a half at the limit, 1 from twice the limit on."""
-    return min(1.0, _HALF_AT_LIMIT * excess / limit)
+    """Return the force of an excess: a sixth at the limit, 1 from 1.6 times the limit on.
+
+    The limits lie near two standard errors of measuring, z = 2. The log likelihood ratio of a
+    fault of any size against an error of z grows with z^2 / 2: about 0.6, 1.7 and 3.1 at 2, 2.5
+    and 3, where a fault is spread over ten times the error (normal density against a flat one).
+    """
+    beyond = ((excess / limit) ** 2 - 1.0) / (_FULL_FROM**2 - 1.0)
+    return min(1.0, _FORCE_AT_LIMIT + (1.0 - _FORCE_AT_LIMIT) * beyond)
+
+
+def _factor_beyond(ratio: float, limit: float) -> float:
+    """Return the same where what is measured errs by factors, as a product of estimates does."""
+    return _beyond(math.log(ratio), math.log(limit)) if ratio else 1.0
 
 
 def _cups(evidence: ZoneEvidence) -> Iterator[Sign]:
@@ -109,7 +136,8 @@ def _cups(evidence: ZoneEvidence) -> Iterator[Sign]:
         yield Sign(SignCode.DRY_CUPS_TOGETHER, closeness, CLOSENESS)
     wettest = depth_ratio_of_wettest(evidence.depths_mm)
     if wettest is not None and wettest > FAR_WETTER:
-        yield Sign(SignCode.ONE_CUP_FAR_WETTER, wettest, FAR_WETTER)
+        force = min(1.0, _HALF_AT_LIMIT * (wettest - 1.0) / (FAR_WETTER - 1.0))
+        yield Sign(SignCode.ONE_CUP_FAR_WETTER, wettest, FAR_WETTER, force)
 
 
 def _uniformity(evidence: ZoneEvidence) -> Iterator[Sign]:
@@ -120,7 +148,9 @@ def _uniformity(evidence: ZoneEvidence) -> Iterator[Sign]:
     if evidence.du_lq < uneven:
         is_windy = (evidence.wind_m_s or 0.0) > WIND_LIMIT_M_S
         code = SignCode.CUPS_UNEVEN_IN_WIND if is_windy else SignCode.CUPS_UNEVEN
-        yield Sign(code, evidence.du_lq, uneven)
+        short = 1.0 - evidence.du_lq / uneven
+        force = min(1.0, _HALF_AT_LIMIT * (1.0 + short / PLAINLY_UNEVEN))
+        yield Sign(code, evidence.du_lq, uneven, force)
     elif grades and evidence.du_lq >= grades[Quality.GOOD]:
         good, best = grades[Quality.GOOD], grades[Quality.EXCELLENT]
         force = min(1.0, _HALF_AT_LIMIT * (1.0 + (evidence.du_lq - good) / (best - good)))
@@ -159,18 +189,26 @@ def _catch(evidence: ZoneEvidence) -> Iterator[Sign]:
     if share is None:
         return
     if share < MUCH_MISSED:
-        force = _beyond(1.0 - share, 1.0 - MUCH_MISSED)
+        force = _beyond(USUALLY_CAUGHT - share, USUALLY_CAUGHT - MUCH_MISSED)
         yield Sign(SignCode.MUCH_MISSED, share, MUCH_MISSED, force)
     elif share >= MOST_CAUGHT:
-        yield Sign(SignCode.MOST_CAUGHT, share, MOST_CAUGHT)
+        plain = (share - MOST_CAUGHT) / (ALL_CAUGHT - MOST_CAUGHT)
+        force = min(1.0, _HALF_AT_LIMIT * (1.0 + plain))
+        yield Sign(SignCode.MOST_CAUGHT, share, MOST_CAUGHT, force)
+
+
+def _spray(evidence: ZoneEvidence) -> Iterator[Sign]:
+    """Hold the catch against what the nozzles threw, which no leak before them can touch."""
     metered, nozzles = evidence.metered_flow_l_min, evidence.nozzle_flow_l_min
-    if metered is None or not nozzles:
+    if evidence.caught_share is None or metered is None or not nozzles:
         return
-    # What the nozzles threw is free of what a leak took before them.
-    of_spray = share * metered / nozzles
-    if of_spray < MUCH_MISSED:
-        force = _beyond(1.0 - of_spray, 1.0 - MUCH_MISSED)
-        yield Sign(SignCode.SPRAY_MISSED, of_spray, MUCH_MISSED, force)
+    of_spray = evidence.caught_share * metered / nozzles
+    if of_spray < SPRAY_MISSED:
+        force = _beyond(USUALLY_CAUGHT - of_spray, USUALLY_CAUGHT - SPRAY_MISSED)
+        yield Sign(SignCode.SPRAY_MISSED, of_spray, SPRAY_MISSED, force)
+    elif of_spray > SPRAY_OVER:
+        force = _beyond(of_spray - USUALLY_CAUGHT, SPRAY_OVER - USUALLY_CAUGHT)
+        yield Sign(SignCode.SPRAY_OVER_NOZZLES, of_spray, SPRAY_OVER, force)
 
 
 def _pressure(evidence: ZoneEvidence) -> Iterator[Sign]:
@@ -224,15 +262,16 @@ def _program(evidence: ZoneEvidence) -> Iterator[Sign]:
     ratio = found_over_needed(evidence)
     if ratio is None:
         return
-    force = _beyond(abs(ratio - 1.0), NEED_SPREAD)
     if ratio > 1.0 + NEED_SPREAD:
         is_shaded = evidence.exposure in {Exposure.PART_SHADE, Exposure.FULL_SHADE}
         code = SignCode.MORE_THAN_SHADE_NEEDS if is_shaded else SignCode.MORE_THAN_NEEDED
-        yield Sign(code, ratio, 1.0 + NEED_SPREAD, force)
+        yield Sign(code, ratio, 1.0 + NEED_SPREAD, _factor_beyond(ratio, 1.0 + NEED_SPREAD))
     elif ratio < 1.0 - NEED_SPREAD:
-        yield Sign(SignCode.LESS_THAN_NEEDED, ratio, 1.0 - NEED_SPREAD, force)
+        limit = 1.0 - NEED_SPREAD
+        yield Sign(SignCode.LESS_THAN_NEEDED, ratio, limit, _factor_beyond(ratio, limit))
     elif abs(ratio - 1.0) <= AS_NEEDED:
-        yield Sign(SignCode.AS_MUCH_AS_NEEDED, ratio, 1.0 + AS_NEEDED)
+        force = 1.0 - abs(ratio - 1.0) / AS_NEEDED
+        yield Sign(SignCode.AS_MUCH_AS_NEEDED, ratio, 1.0 + AS_NEEDED, force)
 
 
 def _findings(evidence: ZoneEvidence) -> Iterator[Sign]:
@@ -243,4 +282,12 @@ def _findings(evidence: ZoneEvidence) -> Iterator[Sign]:
     }
     yield from (Sign(kind, 1, None) for kind, is_seen in spots.items() if is_seen)
     for fault in evidence.findings:
-        yield Sign(fault.kind, fault.count, None, _MENDED_FORCE if fault.is_mended else 1.0)
+        yield Sign(fault.kind, fault.count, None, _fault_force(fault))
+
+
+def _fault_force(fault: FaultSeen) -> float:
+    heads = fault.count if FAULTS[fault.kind].on_head else 1
+    force = 1.0 + _MANY_HEADS_FORCE * (1.0 - 1.0 / heads)
+    if fault.severity is Severity.MINOR:
+        force *= _MINOR_FORCE
+    return force * _MENDED_FORCE if fault.is_mended else force

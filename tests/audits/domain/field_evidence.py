@@ -29,9 +29,17 @@ def evidence_of(record: Record) -> ZoneEvidence:
             for row in record.rows
         ),
         spacing_m=record.spacing_m, area_m2=record.area_m2,
-        findings=tuple(FaultSeen(kind=k, count=n, is_mended=m) for k, n, m in record.findings),
+        findings=tuple(
+            FaultSeen(
+                kind=seen.kind, count=seen.count, is_mended=seen.is_mended, severity=seen.severity
+            )
+            for seen in record.findings
+        ),
         exposure=record.exposure,
-        weekly_found_mm=tuple(m / 60 * test.rate_mm_h for m in record.weekly_run_min),
+        weekly_found_mm=tuple(
+            None if minutes is None else minutes / 60 * test.rate_mm_h
+            for minutes in record.weekly_run_min
+        ),
         weekly_needed_mm=record.weekly_needed_mm, wind_m_s=record.wind_m_s,
         field_du_lq=assumed_du_lq(record.head_kind),
     )  # fmt: skip

@@ -20,7 +20,7 @@ from audits.domain.diagnosis import (
 from audits.domain.diagnosis_sentences import REPAIRS, SIGN_SENTENCES
 from audits.domain.diagnosis_signs import SignCode, signs
 from audits.domain.diagnosis_weights import PRIOR, WEIGHTS
-from audits.domain.faults import FaultKind
+from audits.domain.faults import FaultKind, Severity
 from properties.domain.errors import InvalidInputError
 from properties.domain.site import Exposure, HeadKind
 
@@ -34,6 +34,7 @@ FINDINGS = st.lists(
         kind=st.sampled_from(FaultKind),
         count=st.integers(1, 5),
         is_mended=st.booleans(),
+        severity=st.none() | st.sampled_from(Severity),
     ),
     max_size=4,
 ).map(tuple)
@@ -141,15 +142,16 @@ def test_one_plain_sign_names_its_cause_alone(evidence, first):
 
 
 def test_strength_is_the_prior_and_the_weights_added_up():
-    # By hand: 290 kPa is 38.1 % over 210, the limit 20 %: force 0.5 * 0.381 / 0.20 = 0.952.
-    evidence = ZoneEvidence(head_kind=HeadKind.SPRAY, running_kpa=290.0, rated_kpa=210.0)
+    # By hand: 273 kPa is 30 % over 210, the limit 20 %: 1.5 times, so the force is
+    # 1/6 + 5/6 * (1.5^2 - 1) / (1.6^2 - 1) = 0.83440.
+    evidence = ZoneEvidence(head_kind=HeadKind.SPRAY, running_kpa=273.0, rated_kpa=210.0)
     weight = WEIGHTS[CauseKind.PRESSURE_TOO_HIGH][SignCode.PRESSURE_OVER_RATED]
-    log_odds = PRIOR + 0.95238 * weight
+    log_odds = PRIOR + 0.83440 * weight
 
     (cause,) = diagnose(evidence)
 
     assert cause.strength == pytest.approx(1 / (1 + 2.718281828**-log_odds), abs=1e-4)
-    assert cause.evidence[0].number == 290.0
+    assert cause.evidence[0].number == 273.0
     assert cause.evidence[0].limit == pytest.approx(252.0)
     assert cause.evidence[0].quantity == "pressure"
 

@@ -1,15 +1,19 @@
 """The diagnosis against field stories made from physics: does the true cause come first?
 
-The weights were set while looking at seeds from 0 to 399; seeds 1000 to 1049, 2000 to 2299 and
-5000 to 5199 were tried on the way. The second set was not looked at before the weights stood.
-Run with `pytest -s` to see both tables.
+Rules and weights were set while looking at seeds from 20000 to 31999; what was drawn by the seeds
+below was not looked at before they stood. Of 1000 of each kind from seed 700000 on, looked at once,
+91.6 % are right, 97.0 % of all well, and no kind under 84 %. Run with `pytest -s` to see the
+tables; FIELD_STORY_SEEDS=700000:1000 adds one over as many seeds of each kind, from that seed on.
 """
 
 from __future__ import annotations
 
+import ast
 import inspect
+import os
 from collections import Counter
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -32,14 +36,22 @@ TRUTH = {
     Story.SHADE_OVERWATERED: CauseKind.OVERWATERING,
     Story.ALL_WELL: None,
 }
-TUNED_ON = range(50)
-NOT_TUNED_ON = range(8000, 8100)
+FIFTY = range(50)
+HUNDRED_MORE = range(8000, 8100)
+MORE_SEEDS = os.environ.get("FIELD_STORY_SEEDS")
+# What the stories may know of the product: its words.
+WORDS = {"audits.domain.faults": {"FaultKind", "Severity"}}
+WORDS["properties.domain.site"] = {"Exposure", "HeadKind"}
+STORY_MODULES = (field_lawn, field_faults, field_stories)
 
 Table = dict[Story, Counter[CauseKind | None]]
 
 
+record_of = cache(draw)
+
+
 def _first_cause(story: Story, seed: int) -> CauseKind | None:
-    causes = diagnose(evidence_of(draw(story, seed)))
+    causes = diagnose(evidence_of(record_of(story, seed)))
     return causes[0].kind if causes else None
 
 
@@ -60,7 +72,7 @@ def _overall(table: Table) -> float:
     return right / sum(firsts.total() for firsts in table.values())
 
 
-@pytest.mark.parametrize("seeds", [TUNED_ON, NOT_TUNED_ON], ids=["tuned-on", "not-tuned-on"])
+@pytest.mark.parametrize("seeds", [FIFTY, HUNDRED_MORE], ids=["fifty", "hundred-more"])
 def test_the_true_cause_comes_first_in_nine_of_ten_stories(seeds):
     table = _table(seeds)
 
@@ -71,9 +83,59 @@ def test_the_true_cause_comes_first_in_nine_of_ten_stories(seeds):
         assert firsts[TRUTH[story]] >= 0.75 * len(seeds), story
 
 
-def test_the_stories_do_not_know_of_the_diagnosis():
-    for module in (field_lawn, field_faults, field_stories):
-        assert "domain.diagnosis" not in inspect.getsource(module)
+@pytest.mark.skipif(not MORE_SEEDS, reason="asked for by FIELD_STORY_SEEDS=first:count")
+def test_as_many_stories_as_are_asked_for():
+    first, count = map(int, (MORE_SEEDS or "0:0").split(":"))
+    seeds = range(first, first + count)
+    table = _table(seeds)
+
+    _print(table, seeds)
+    assert _overall(table) >= 0.90
+    assert table[Story.ALL_WELL][None] >= 0.95 * count
+
+
+def _imported(module) -> dict[str, set[str]]:
+    names: dict[str, set[str]] = {}
+    for node in ast.walk(ast.parse(inspect.getsource(module))):
+        if isinstance(node, ast.ImportFrom):
+            names.setdefault(node.module or "", set()).update(name.name for name in node.names)
+        elif isinstance(node, ast.Import):
+            names.update({name.name: set() for name in node.names})
+    return names
+
+
+@pytest.mark.parametrize("module", STORY_MODULES, ids=lambda module: module.__name__)
+def test_the_stories_know_no_more_of_the_product_than_its_words(module):
+    for source, names in _imported(module).items():
+        if source.split(".")[0] in {"audits", "properties", "scheduling", "reports"}:
+            assert names <= WORDS.get(source, set()), source
+        elif source.startswith("tests"):
+            assert names <= {"Head", "Lawn", "field_faults"}, source
+
+
+def test_no_single_sight_or_reading_gives_a_story_away():
+    # A technician sees the fault in 80 to 90 of 100, less where it lies below ground, and now and
+    # then writes something into a zone of which all is well.
+    for story, plot in field_stories.PLOTS.items():
+        seen = [{f.kind for f in record_of(story, seed).findings} for seed in HUNDRED_MORE]
+        named = np.mean([bool(kinds & set(plot.names)) for kinds in seen])
+        if story is Story.ALL_WELL:
+            assert 0.1 < np.mean([bool(kinds) for kinds in seen]) < 0.3
+        elif plot.is_hidden:
+            assert 0.3 < named < 0.6
+        else:
+            assert 0.7 < named < 0.95
+
+
+def test_instruments_are_read_with_the_error_and_the_marks_they_have():
+    rng = np.random.default_rng(4)
+    readings = [field_stories._read(300.0, rng, error=0.03, mark=5.0) for _ in range(3000)]
+    read = np.array([reading for reading in readings if reading is not None])
+
+    # The mark adds the spread of a uniform error of half a mark either way.
+    assert read.std() == pytest.approx(np.hypot(9.0, 5.0 / np.sqrt(12)), rel=0.06)
+    assert np.all(read % 5 == 0)
+    assert 0.03 < 1 - read.size / 3000 < 0.07
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -92,7 +154,7 @@ def test_the_same_seed_draws_the_same_story():
 
 def test_sound_lawns_are_neither_perfect_nor_poor():
     # Audits of well-kept home lawns find DU_lq from about 0.55 to 0.85 (common practice).
-    uniformities = sorted(evidence_of(draw(Story.ALL_WELL, seed)).du_lq for seed in range(40))
+    uniformities = sorted(evidence_of(record_of(Story.ALL_WELL, seed)).du_lq for seed in range(40))
 
     assert 0.65 < uniformities[20] < 0.80
     assert 0.40 < uniformities[2] < 0.65
