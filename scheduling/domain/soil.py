@@ -209,6 +209,28 @@ def readily_available_mm(
     )
 
 
+def available_from_contents_mm_m(field_capacity: ArrayLike, wilting_point: ArrayLike) -> Numbers:
+    """Return available water [mm per m of soil] from two water contents of a soil test.
+
+    Parameters
+    ----------
+    field_capacity, wilting_point : volume of water in a volume of soil, 0 to 0.7; the second below
+        the first.
+
+    References
+    ----------
+    FAO-56, eq. 82, without the root depth.
+    """
+    full = within(field_capacity, 0.0, 0.7, field="field_capacity")
+    empty = within(wilting_point, 0.0, 0.7, field="wilting_point")
+    if np.any(full <= empty):
+        raise InvalidInputError(
+            "The soil holds no more at field capacity than at wilting point.",
+            field="field_capacity", code="contents-crossed", remedy="Exchange the two.",
+        )  # fmt: skip
+    return 1000 * (full - empty)
+
+
 def _texture(texture: SoilTexture | str) -> SoilTexture:
     try:
         return SoilTexture(texture)

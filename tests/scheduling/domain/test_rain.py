@@ -6,7 +6,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from properties.domain.errors import InvalidInputError
-from scheduling.domain.rain import effective_rain_mm, rain_for_effective_mm, rain_skip_days
+from scheduling.domain.rain import (
+    daily_effective_rain_mm,
+    effective_rain_mm,
+    monthly_effective_rain_mm,
+    monthly_effective_rain_scs_mm,
+    rain_for_effective_mm,
+    rain_skip_days,
+)
 
 events_mm = st.floats(0, 200)
 
@@ -67,3 +74,63 @@ def test_a_zone_without_need_has_no_days_to_skip():
         rain_skip_days(10.0, 0.0, store_mm=20.0)
 
     assert refusal.value.field == "need_mm_day"
+
+
+@pytest.mark.parametrize(
+    ("rain_mm", "effective_mm"),
+    # BUD-14: Brouwer and Heibloem 1986, FAO training manual 3 (from memory); 10 mm is arithmetic.
+    [(50, 20), (75, 35), (75.001, 35.0008), (100, 55), (10, 0), (0, 0)],
+)
+def test_a_month_of_rain_by_the_quick_rule(rain_mm, effective_mm):
+    assert monthly_effective_rain_mm(rain_mm) == pytest.approx(effective_mm)
+
+
+@pytest.mark.parametrize(("rain_in", "need_in", "effective_in"), [(4, 6, 2.95), (3, 4, 2.05)])
+def test_a_month_of_rain_by_need_and_depth(rain_in, need_in, effective_in):
+    # BUD-13: USDA-NRCS NEH 623, chapter 2 (from memory); the factor of three inches is 1.0007.
+    effective = monthly_effective_rain_scs_mm(rain_in * 25.4, need_in * 25.4, 3 * 25.4)
+
+    assert effective / 25.4 == pytest.approx(effective_in, abs=0.01)
+
+
+def test_a_deeper_store_makes_more_of_a_month_of_rain():
+    shallow, deep = monthly_effective_rain_scs_mm(100.0, 150.0, [25.4, 5 * 25.4])
+
+    # Arithmetic: SF of 1 in is .773018, of 5 in 1.040642.
+    assert shallow / deep == pytest.approx(0.773018 / 1.040642, rel=1e-5)
+
+
+@given(st.floats(0, 1000), st.floats(0, 400), st.floats(10, 200))
+def test_a_month_of_rain_adds_no_more_than_fell_or_was_needed(rain_mm, need_mm, depth_mm):
+    effective = monthly_effective_rain_scs_mm(rain_mm, need_mm, depth_mm)
+
+    assert 0 <= effective <= min(rain_mm, need_mm)
+    assert 0 <= monthly_effective_rain_mm(rain_mm) <= rain_mm
+
+
+@pytest.mark.parametrize(
+    ("call", "field"),
+    [
+        (lambda: monthly_effective_rain_mm(-1.0), "rain_mm"),
+        (lambda: monthly_effective_rain_scs_mm(10.0, -1.0), "need_mm"),
+        (lambda: monthly_effective_rain_scs_mm(10.0, 10.0, 3.0), "net_depth_mm"),
+        (lambda: daily_effective_rain_mm([1.0, -1.0], 4.0), "rain_mm"),
+        (lambda: daily_effective_rain_mm(1.0, 99.0), "et0_mm"),
+    ],
+)
+def test_impossible_months_and_days_are_refused(call, field):
+    with pytest.raises(InvalidInputError) as refusal:
+        call()
+
+    assert refusal.value.field == field
+
+
+def test_a_day_of_little_rain_dries_off_and_a_wet_one_counts_nearly_whole():
+    # FAO-56, chapter 8 (from memory): below 0.2 ET0 nothing counts.
+    rain = daily_effective_rain_mm([0.0, 0.9, 1.0, 1.1, 20.0], 5.0)
+
+    np.testing.assert_allclose(rain, [0.0, 0.0, 0.0, 0.99, 18.0])
+
+
+def test_a_day_without_rain_or_et0_reading_is_missing():
+    assert np.isnan(daily_effective_rain_mm([np.nan, 5.0], [4.0, np.nan])).all()

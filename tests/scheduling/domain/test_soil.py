@@ -8,9 +8,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from properties.domain.errors import InvalidInputError
-from properties.domain.site import SoilTexture
+from properties.domain.site import HeadKind, SoilTexture
+from scheduling.domain.cycles import cycle_ceiling, cycles_for
+from scheduling.domain.plants import ALLOWED_DEPLETIONS
 from scheduling.domain.soil import (
     accumulation_mm,
+    available_from_contents_mm_m,
     horton_cycle_min,
     intake_mm_h,
     max_cycle_min,
@@ -19,6 +22,8 @@ from scheduling.domain.soil import (
     soil_facts,
     watering_day_limit_mm,
 )
+from scheduling.domain.zone_facts import WateringLimits, readily_available_of
+from tests.scheduling.domain.zones import make_zone
 
 INCH = 25.4
 TEXTURES = list(SoilTexture)
@@ -211,3 +216,56 @@ def test_a_steeper_slope_never_holds_more(texture, one, other):
 
     assert accumulation_mm(texture, steep) <= accumulation_mm(texture, gentle)
     assert watering_day_limit_mm(texture, steep) <= watering_day_limit_mm(texture, gentle)
+
+
+def test_silt_loam_holds_about_two_inches_a_foot_and_half_of_it_is_usable():
+    # SOIL-03: University of Nebraska-Lincoln, Soil Water. Silt loam stands in the class of loam.
+    assert soil_facts("loam").available_mm_m * 12 / 1000 == pytest.approx(2.0, rel=0.2)
+    assert np.mean(list(ALLOWED_DEPLETIONS.values())) == pytest.approx(0.5, rel=0.2)
+
+
+def test_coarse_sand_is_left_to_the_probe_because_sources_disagree():
+    # SOIL-03 says about 0.5 in/ft of coarse sand; the class that our sand is put into starts at
+    # 0.75 (SOIL-01). The zone's own available water goes before the table.
+    low_mm_m, _ = soil_facts("sand").available_range_mm_m
+    table = make_zone(soil_texture=SoilTexture.SAND, available_mm_m=None)
+    probed = make_zone(soil_texture=SoilTexture.SAND, available_mm_m=0.5 / 12 * 1000)
+
+    assert low_mm_m * 12 / 1000 > 0.5 * 1.2
+    # 1.0 in/ft, the middle of the class, against 0.5.
+    assert readily_available_of(probed, 7) == pytest.approx(readily_available_of(table, 7) / 2)
+
+
+@pytest.mark.parametrize(
+    ("field_capacity", "wilting_point", "mm_m"),
+    # SOIL-04: FAO-56, example 36 (from memory): loamy sand, silt, silty clay.
+    [(0.15, 0.06, 90), (0.32, 0.15, 170), (0.35, 0.23, 120)],
+)
+def test_available_water_from_water_contents(field_capacity, wilting_point, mm_m):
+    assert available_from_contents_mm_m(field_capacity, wilting_point) == pytest.approx(mm_m)
+
+
+@pytest.mark.parametrize(
+    ("contents", "field"),
+    [((0.15, 0.15), "field_capacity"), ((15, 6), "field_capacity"), ((0.3, -0.1), "wilting_point")],
+)
+def test_water_contents_in_percent_or_crossed_are_refused(contents, field):
+    with pytest.raises(InvalidInputError) as refusal:
+        available_from_contents_mm_m(*contents)
+
+    assert refusal.value.field == field
+
+
+def test_a_long_watering_of_flat_clay_takes_three_cycles():
+    # SOIL-25: 79.3 min at .4714 in/h on flat clay (.10 in/h, .20 in): 32.3 min at most at once.
+    rate_mm_h = 0.4714 * INCH
+    zone = make_zone(rate_mm_h=rate_mm_h, soil_texture=SoilTexture.CLAY, head_kind=HeadKind.ROTOR)
+
+    longest = max_cycle_min(rate_mm_h, intake_mm_h("clay"), accumulation_mm("clay", 0))
+    ceiling = cycle_ceiling(zone, WateringLimits(minute_step=0.1))
+    cycles = cycles_for(79.3, 200.0, ceiling.value, zone=zone, step_min=0.1)
+
+    assert longest == pytest.approx(32.3, abs=0.05)
+    assert ceiling.code == "soil-cycle"
+    assert cycles.cycles == 3
+    assert cycles.minutes == pytest.approx(79.3, abs=0.15)
