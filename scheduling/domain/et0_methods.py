@@ -15,6 +15,7 @@ from scheduling.domain.et0_calibration import calibrated
 from scheduling.domain.evapotranspiration import hargreaves, penman_monteith
 from scheduling.domain.humidity import actual_vapour_pressure
 from scheduling.domain.sunlight import (
+    INLAND_COEFFICIENT,
     clear_sky_radiation,
     extraterrestrial_radiation,
     solar_from_temperatures,
@@ -40,8 +41,8 @@ class StationDays:
     """What stations measured on days, one entry a day; NaN is missing, and so is a slope of NaN.
 
     Temperatures [degC], humidities [%], mean wind at the anemometer's height [m s-1], solar
-    radiation on the ground [MJ m-2 d-1]; position [degrees, m]; slope and offset [mm] of the
-    station's calibration.
+    radiation on the ground [MJ m-2 d-1]; position [degrees, m]; the coefficient by which the
+    temperatures tell the sun [degC-0.5]; slope and offset [mm] of the station's calibration.
     """
 
     tmin_c: _Floats
@@ -56,6 +57,7 @@ class StationDays:
     humidity_percent: Numbers = _MISSING
     wind_m_s: Numbers = _MISSING
     solar_mj_m2: Numbers = _MISSING
+    sun_coefficient: Numbers = INLAND_COEFFICIENT
     slope: Numbers = _MISSING
     offset_mm: Numbers = _MISSING
 
@@ -66,8 +68,8 @@ class StationDays:
     def in_full(self) -> Numbers:
         """Return the ET0 by Penman-Monteith [mm d-1], NaN without humidity or wind.
 
-        Where the sunshine was not measured it is judged by the temperatures, inland, and at most
-        that of a clear sky (FAO-56, eq. 50).
+        Where the sunshine was not measured it is judged by the temperatures, and at most that of a
+        clear sky (FAO-56, eq. 50).
         """
         return penman_monteith(
             self.tmin_c,
@@ -96,7 +98,7 @@ class StationDays:
     def _solar_mj_m2(self) -> Numbers:
         ra = self._radiation()
         judged = np.minimum(
-            solar_from_temperatures(self.tmin_c, self.tmax_c, ra),
+            solar_from_temperatures(self.tmin_c, self.tmax_c, ra, coefficient=self.sun_coefficient),
             clear_sky_radiation(ra, self.elevation_m),
         )
         return np.where(np.isnan(self.solar_mj_m2), judged, self.solar_mj_m2)

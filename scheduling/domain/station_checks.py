@@ -2,9 +2,11 @@
 
 References
 ----------
-NOAA/NCEI, Global Historical Climatology Network daily, readme.txt section III: temperature, rain
-and wind in tenths of degC, mm and m/s; -9999 is missing; measurement flag T is a trace of rain,
-whose amount is zero; a quality flag of any letter says that the value failed a check.
+NOAA/NCEI, Global Historical Climatology Network daily, readme.txt section III: temperature, dew
+point, rain and wind in tenths of degC, mm and m/s, humidity in percent; -9999 is missing;
+measurement flag T is a trace of rain, whose amount is zero; a quality flag of any letter says that
+the value failed a check. Flag A, a total of several days, is from memory: NOAA/NCEI, documentation
+of the ordered daily summaries.
 """
 
 from __future__ import annotations
@@ -29,18 +31,28 @@ from scheduling.domain.station_values import (
 
 MISSING: Final = -9999.0
 MOST_RAIN_MM: Final = 2000.0  # above the world's wettest day, 1825 mm in 1966 (from memory)
+MOST_WIND_M_S: Final = 50.0  # a hurricane all day long (common practice); gusts are faster
 
 _TEMPERATURE, _DEPTH, _SPEED = (DIMENSIONS[name] for name in ("temperature", "depth", "speed"))
+_PERCENT: Final = Unit(1.0)
+_HUMIDITY: Final = Dimension(
+    "humidity", "%", {"%": _PERCENT}, 0.0, 100.0, {"us": "%", "metric": "%"}
+)
 _DIMENSION: Final[dict[Code, Dimension]] = {
-    "TMAX": _TEMPERATURE, "TMIN": _TEMPERATURE, "PRCP": _DEPTH, "AWND": _SPEED,
+    "TMIN": _TEMPERATURE, "TMAX": _TEMPERATURE, "PRCP": _DEPTH, "AWND": _SPEED,
+    "ADPT": _TEMPERATURE, "RHAV": _HUMIDITY, "RHMN": _HUMIDITY, "RHMX": _HUMIDITY,
 }  # fmt: skip
-_HIGHEST: Final[dict[Code, float]] = {
-    "TMAX": _TEMPERATURE.high, "TMIN": _TEMPERATURE.high, "PRCP": MOST_RAIN_MM,
-    "AWND": _SPEED.high,
-}  # fmt: skip
+LOWEST: Final[dict[Code, float]] = {code: of.low for code, of in _DIMENSION.items()}
+HIGHEST: Final[dict[Code, float]] = {
+    code: {"depth": MOST_RAIN_MM, "speed": MOST_WIND_M_S}.get(of.name, of.high)
+    for code, of in _DIMENSION.items()
+}
 
 # A thousandth holds both a tenth of a degree and a hundredth of an inch (0.254 mm).
 _DECIMALS: Final = 3
+
+TRACE: Final = "T"
+MULTIDAY: Final = "A"
 
 # What makes the units doubtful (common practice): a station in degC never passes 60, and one in
 # degF passes 59 (15 degC) at least once a year.
@@ -63,8 +75,9 @@ class Scale:
 TENTHS: Final = Scale(
     re.compile(r"[-+]?\d{1,6}", re.ASCII),
     "a whole number of tenths (a value with a decimal point comes from an ordered file)",
-    dict.fromkeys(_DIMENSION, Unit(0.1)),
+    {code: _PERCENT if of is _HUMIDITY else Unit(0.1) for code, of in _DIMENSION.items()},
 )
+"""Temperature, rain and wind in tenths, humidity in whole percent."""
 
 
 def ordered_scale(units: Units) -> Scale:
@@ -102,13 +115,16 @@ class ValueCheck:
         station_code, date, element, text, measurement_flag, quality_flag = cell
         if quality_flag and self._is_flagged(quality_flag):
             return None
-        if self._last_date and date > self._last_date:
-            raise _not_yet(date, self._last_date)
         value = self._amount(element, text)
         if value is None:
             self._report.values_missing += 1
             return None
-        if element == "PRCP" and measurement_flag == "T":
+        if self._last_date and date > self._last_date:
+            raise _not_yet(date, self._last_date)
+        if element == "PRCP" and measurement_flag == MULTIDAY:
+            self._report.multiday_totals += 1
+            return None
+        if element == "PRCP" and measurement_flag == TRACE:
             value = 0.0
         self._report.values_accepted += 1
         return ElementValue(line_number, station_code, date, element, value)
@@ -144,7 +160,7 @@ class ValueCheck:
         value = round(number * unit.scale + unit.offset, _DECIMALS)
         if of is _TEMPERATURE:
             self._remember(value, is_fraction=not number.is_integer())
-        if not of.low <= value <= _HIGHEST[element]:
+        if not of.low <= value <= HIGHEST[element]:
             raise _out_of_range(element, value, of, maybe_fahrenheit=unit.offset == 0)
         return value
 

@@ -11,9 +11,12 @@ from typing import Final, Literal, NamedTuple
 from properties.domain.errors import InvalidInputError
 
 Units = Literal["metric", "standard"]
-Code = Literal["TMAX", "TMIN", "PRCP", "AWND"]
+Code = Literal["TMIN", "TMAX", "PRCP", "AWND", "ADPT", "RHAV", "RHMN", "RHMX"]
+"""Lowest and highest temperature, rain; means of wind, dew point and humidity, lowest and highest
+humidity; in the order of the values of a `DayReading`."""
 
 PROBLEMS_KEPT: Final = 100
+STATIONS_KEPT: Final = 10_000
 EXCERPT_CHARS: Final = 80
 
 
@@ -52,7 +55,7 @@ class DayReading(NamedTuple):
     """What a station measured on one day; None where the file has nothing that can be trusted.
 
     `wind_m_s` is the day's mean wind at the height of the station's own anemometer, which the
-    files do not state.
+    files do not state; `humidity_percent` and `dew_point_c` are means of the day.
     """
 
     station_code: str
@@ -61,6 +64,13 @@ class DayReading(NamedTuple):
     tmax_c: float | None = None
     rain_mm: float | None = None
     wind_m_s: float | None = None
+    dew_point_c: float | None = None
+    humidity_percent: float | None = None
+    humidity_min_percent: float | None = None
+    humidity_max_percent: float | None = None
+
+
+MEASURED: Final = DayReading._fields[2:]
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +84,26 @@ class LineProblem:
     excerpt: str
 
 
+@dataclass(frozen=True, slots=True)
+class StationSpan:
+    """The days of one station that a file has something of, and the holes between them."""
+
+    station_code: str
+    first_date: dt.date
+    last_date: dt.date
+    days: int
+    days_missing: int
+    longest_gap_days: int
+
+
 @dataclass
 class ReadingReport:
     """What became of the lines of one file; it grows while the file is read.
 
     `problems` keeps the first hundred, `problem_count` counts all. `lines_passed_over` are lines
-    of elements that are not carried (snow, evaporation and so on).
+    of elements that are not carried (snow, evaporation and so on), `multiday_totals` rain of
+    several days in one number, `unwanted` the values of each station that was not asked for, and
+    `unwanted_values` all of those.
     """
 
     lines_read: int = 0
@@ -87,9 +111,13 @@ class ReadingReport:
     values_accepted: int = 0
     values_missing: int = 0
     values_repeated: int = 0
+    multiday_totals: int = 0
+    unwanted_values: int = 0
+    unwanted: Counter[str] = field(default_factory=Counter)
     dropped_by_flag: Counter[str] = field(default_factory=Counter)
     problems: list[LineProblem] = field(default_factory=list)
     problem_count: int = 0
+    spans: list[StationSpan] = field(default_factory=list)
 
     def note(self, refusal: InvalidInputError, line_number: int, text: str) -> None:
         """Count a refusal, and keep it if there is room."""
@@ -104,6 +132,12 @@ class ReadingReport:
                     excerpt(text),
                 )
             )
+
+    def leave_out(self, station_code: str, values: int = 1) -> None:
+        """Count values of a station that was not asked for; only so many names are kept."""
+        self.unwanted_values += values
+        if station_code in self.unwanted or len(self.unwanted) < STATIONS_KEPT:
+            self.unwanted[station_code] += values
 
 
 def excerpt(text: str) -> str:

@@ -28,6 +28,11 @@ class WeatherStation(MeasuredRow):
         help_text="Height of the wind measurement above the ground [m].",
     )
 
+    is_coastal = models.BooleanField(
+        default=False, db_default=False,
+        help_text="The air comes off a large water; its sun is judged otherwise.",
+    )  # fmt: skip
+
     class Meta:
         ordering = ["name"]
         constraints = [
@@ -61,7 +66,7 @@ class WeatherDay(models.Model):
     )
     et0_mm = models.FloatField(null=True, blank=True, help_text="Computed from what was observed.")
     et0_method = models.CharField(
-        max_length=20, choices=[("", "none"), *ET0_METHODS], blank=True, db_default=""
+        max_length=20, choices=[("", "none"), *ET0_METHODS], blank=True, default="", db_default=""
     )
 
     class Meta:

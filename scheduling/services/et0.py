@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduling.domain.et0_methods import StationDays, best_et0
-from scheduling.models import StationCalibration, WeatherDay
+from scheduling.domain.sunlight import COAST_COEFFICIENT, INLAND_COEFFICIENT
+from scheduling.models import StationCalibration, WeatherDay, WeatherStation
 
 MEASURED: Final = (
     "tmin_c", "tmax_c", "dew_point_c", "humidity_min_percent", "humidity_max_percent",
@@ -47,11 +48,17 @@ def station_days(days: Sequence[WeatherDay], lines: dict[UUID, Line]) -> Station
         latitude_deg=_column(station.latitude for station in stations),
         elevation_m=_column(station.elevation_m for station in stations),
         anemometer_height_m=_column(station.anemometer_height_m for station in stations),
+        sun_coefficient=_column(sun_coefficient_of(station) for station in stations),
         day_of_year=_column(day.date.timetuple().tm_yday for day in days),
         slope=_column(slope for slope, _ in slopes_and_offsets),
         offset_mm=_column(offset_mm for _, offset_mm in slopes_and_offsets),
         **{name: _column(getattr(day, name) for day in days) for name in MEASURED},
     )
+
+
+def sun_coefficient_of(station: WeatherStation) -> float:
+    """Return by which coefficient a station's temperatures tell its sun [degC-0.5]."""
+    return COAST_COEFFICIENT if station.is_coastal else INLAND_COEFFICIENT
 
 
 def _lines_of(station_ids: set[UUID]) -> dict[UUID, Line]:

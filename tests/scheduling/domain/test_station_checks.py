@@ -1,3 +1,5 @@
+import datetime as dt
+
 import pytest
 
 from properties.domain.errors import InvalidInputError
@@ -55,7 +57,7 @@ def test_standard_units_are_converted():
     values = values_of([WIND_HEADER, row], units="standard")
 
     # By second route: -4 degF = -36 x 5 / 9; 10 mph = 16.09344 km/h; 0.01 in = 0.254 mm.
-    assert values == pytest.approx([-20.0, -40.0, 0.254, 16.09344 / 3.6], abs=5e-4)
+    assert values == pytest.approx([-40.0, -20.0, 0.254, 16.09344 / 3.6], abs=5e-4)
 
 
 @pytest.mark.parametrize(
@@ -63,7 +65,9 @@ def test_standard_units_are_converted():
     [
         ("TMAX", "600", True), ("TMAX", "601", False), ("TMIN", "-700", True),
         ("TMIN", "-701", False), ("PRCP", "-1", False), ("PRCP", "20000", True),
-        ("PRCP", "20001", False), ("AWND", "1150", True), ("AWND", "1151", False),
+        ("PRCP", "20001", False), ("AWND", "500", True), ("AWND", "501", False),
+        ("ADPT", "600", True), ("ADPT", "601", False), ("RHAV", "100", True),
+        ("RHAV", "101", False), ("RHMN", "-1", False), ("RHMX", "0", True),
     ],
 )  # fmt: skip
 def test_values_are_believed_up_to_their_limits(element, value, is_believed):
@@ -121,3 +125,30 @@ def test_a_warm_year_in_fahrenheit_is_believed():
 
 def test_layouts_in_tenths_leave_no_doubt():
     read_days(["ZZTEST00001,20210610,TMAX,950,,,,"] * 4, None).check_units()
+
+
+def test_humidity_is_whole_percent_in_every_layout():
+    assert values_of([element_line("RHAV", "47"), element_line("ADPT", "-15")]) == [47.0, -1.5]
+    row = f'"{STATION}","X","2021-06-10","41","88","32"'
+    header = "STATION,NAME,DATE,RHMN,RHMX,ADPT"
+
+    # 32 degF is the ice point, 0 degC.
+    assert values_of([header, row], units="standard") == [0.0, 41.0, 88.0]
+
+
+def test_a_total_of_several_days_is_not_the_rain_of_one():
+    station_file = read_station_file(
+        [element_line("PRCP", "300", "A,,7"), element_line("TMAX", "300", "A,,7")]
+    )
+
+    assert [value.element for value in station_file.values()] == ["TMAX"]
+    assert station_file.report.multiday_totals == 1
+
+
+def test_a_day_to_come_that_is_missing_is_no_problem():
+    line = f"{STATION}202106TMAX" + "  300  7" * 2 + "-9999   " * 29
+
+    station_file = read_station_file([line], last_date=dt.date(2021, 6, 2))
+
+    assert len(list(station_file.days())) == 2
+    assert (station_file.report.values_missing, station_file.report.problem_count) == (28, 0)

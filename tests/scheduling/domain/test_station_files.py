@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from properties.domain.errors import InvalidInputError
 from scheduling.domain.station_files import LINE_LIMIT_CHARS, detect_layout, read_station_file
-from scheduling.domain.station_values import EXCERPT_CHARS, PROBLEMS_KEPT, Layout
+from scheduling.domain.station_values import EXCERPT_CHARS, PROBLEMS_KEPT, DayReading, Layout
 from tests.scheduling.domain.station_lines import STATION, element_line, only_problem, values_of
 
 DATA = Path(__file__).parents[1] / "data"
@@ -22,10 +22,10 @@ FILES = {
 
 # Invented; both unit systems write them exactly: 35 degC = 95 degF, 12.7 mm = 0.5 in.
 SOUND_DAYS = {
-    (STATION, dt.date(2021, 6, 10), 20.0, 35.0, 0.0, None),
-    (STATION, dt.date(2021, 6, 11), 15.0, 30.0, 12.7, None),
-    (STATION, dt.date(2021, 6, 12), 10.0, 25.0, 25.4, None),
-    (STATION, dt.date(2021, 6, 13), None, None, 12.7, None),
+    DayReading(STATION, dt.date(2021, 6, 10), 20.0, 35.0, 0.0),
+    DayReading(STATION, dt.date(2021, 6, 11), 15.0, 30.0, 12.7),
+    DayReading(STATION, dt.date(2021, 6, 12), 10.0, 25.0, 25.4),
+    DayReading(STATION, dt.date(2021, 6, 13), None, None, 12.7),
 }
 
 PROBLEMS = {

@@ -87,7 +87,9 @@ def test_unregistered_stations_are_told(bare, tmp_path):
         f"{code},20210610,PRCP,1,,,7,0700\n" for code in ("ZZTEST00001", "ZZTEST00009")
     ))  # fmt: skip
 
-    assert "Station ZZTEST00009 is not registered: 1 days left out." in run(path)
+    assert "Station ZZTEST00009 is not registered (or not asked for): 1 values left out." in run(
+        path
+    )
 
 
 def test_contradictions_with_what_is_stored_are_told(bare, tmp_path):
@@ -96,7 +98,7 @@ def test_contradictions_with_what_is_stored_are_told(bare, tmp_path):
         path.write_text("".join(f"ZZTEST00001,20210610,{line},,,7,\n" for line in lines))
         said = run(path)
 
-    assert "Days whose temperatures contradict stored ones: 1." in said
+    assert "Days whose values contradict stored ones: 1." in said
 
 
 def packed():
@@ -104,20 +106,24 @@ def packed():
 
 
 @pytest.mark.parametrize(
-    "content",
+    ("content", "words"),
     [
-        packed()[:-40],
-        packed()[:60] + bytes(40) + packed()[100:],
-        b"\x1f\x8bnot really packed",
-        b"ZZTEST00001,20210610,PRCP,1,,,7,\n\xff\xfe\xfa\n",
+        (packed()[:-40], "ends in the middle"),
+        (packed()[:60] + bytes(40) + packed()[100:], "is damaged"),
+        (b"\x1f\x8bnot really packed", "is damaged"),
+        (b"ZZTEST00001,20210610,PRCP,1,,,7,\n", "says gzip, but"),
+        (gzip.compress(b"ZZTEST00001,20210610,PRCP,1,,,7,\n\xff\xfe\xfa\n"), "Line 2 is not text"),
+        (gzip.compress(bytes(40 << 20)), "more than 200 times"),
+        (gzip.compress("ZZTEST00001,20210610,PRCP,1,,,7,\n".encode("utf-16")), "UTF-16"),
+        (b"", "is empty"),
+        (gzip.compress(b""), "no known station layout"),
     ],
-    ids=["cut short", "damaged", "no gzip", "no text"],
 )
-def test_a_file_that_cannot_be_read_stores_nothing(bare, tmp_path, content):
+def test_a_file_that_cannot_be_read_stores_nothing(bare, tmp_path, content, words):
     path = tmp_path / "days.csv.gz"
     path.write_bytes(content)
 
-    with pytest.raises(CommandError, match=r"days\.csv\.gz cannot be read: .* Nothing was stored"):
+    with pytest.raises(CommandError, match=rf"days\.csv\.gz: .*{words}.* Nothing was stored"):
         run(path)
 
     assert not WeatherDay.objects.exists()
@@ -167,4 +173,58 @@ def test_the_bar_is_drawn_on_a_terminal_only(bare, tmp_path, monkeypatch):
     monkeypatch.setattr("sys.stderr.isatty", lambda: True)
     run(path, stderr=err)
 
-    assert err.getvalue().endswith("[" + "#" * 30 + "] 100%\n")
+    assert err.getvalue().endswith("[" + "#" * 30 + "] 100% days.csv\n")
+
+
+def rain(code, *days):
+    return "".join(f"{code},{day},PRCP,1,,,7,0700\n" for day in days)
+
+
+def test_one_bad_file_of_many_does_not_undo_the_good_ones(bare, tmp_path):
+    (tmp_path / "deep").mkdir()
+    (tmp_path / "a.csv").write_text(rain(bare.code, "20210610"))
+    (tmp_path / "b.csv").write_text("hello\n")
+    (tmp_path / "deep" / "c.csv").write_text(rain(bare.code, "20210611"))
+    (tmp_path / ".hidden").write_text("not looked at")
+    out, err = StringIO(), StringIO()
+
+    with pytest.raises(CommandError, match="1 of 3 files refused"):
+        call_command("import_weather", str(tmp_path), stdout=out, stderr=err)
+
+    assert WeatherDay.objects.count() == 2
+    assert "b.csv: layout: The first line, 'hello'" in err.getvalue()
+    assert "a.csv:\n1 lines read" in out.getvalue()
+    assert "c.csv:\n1 lines read" in out.getvalue()
+
+
+def test_a_folder_without_files_is_refused(bare, tmp_path):
+    with pytest.raises(CommandError, match="No file is there"):
+        run(tmp_path)
+
+
+def test_one_station_of_a_file_of_many_is_taken(bare, tmp_path):
+    other = cast.make_station(code="ZZTEST00002")
+    path = tmp_path / "days.csv"
+    path.write_text(rain(bare.code, "20210610") + rain(other.code, "20210610", "20210611"))
+
+    said = run(path, station=other.code)
+
+    assert list(WeatherDay.objects.values_list("station__code", flat=True)) == [other.code] * 2
+    assert f"Station {bare.code} is not registered (or not asked for): 1 values left out." in said
+    with pytest.raises(CommandError, match="ZZTEST00003 is not registered"):
+        run(path, station="ZZTEST00003")
+
+
+def test_gaps_repetitions_and_totals_of_several_days_are_told(bare, tmp_path):
+    path = tmp_path / "days.csv"
+    total = f"{bare.code},20210620,PRCP,300,A,,7,0700\n"
+    path.write_text(rain(bare.code, "20210610", "20210610", "20210612", "20210616") + total)
+
+    said = run(path)
+
+    # Arithmetic: of the seven days from the 10th to the 16th, the 11th, 13th, 14th and 15th lack.
+    assert (
+        "ZZTEST00001: 3 days from 2021-06-10 to 2021-06-16, 4 missing (longest gap 3 days)." in said
+    )
+    assert "Repeated word for word: 1 values." in said
+    assert "Rain of several days in one total, left out: 1 values." in said

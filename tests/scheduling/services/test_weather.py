@@ -7,15 +7,21 @@ from functools import partialmethod
 from pathlib import Path
 
 import pytest
+from django.db import connection
 
 from properties.domain.errors import InvalidInputError, RefusedError
 from properties.models import Event
 from scheduling.domain.evapotranspiration import extraterrestrial_radiation, hargreaves
 from scheduling.domain.station_files import StationFile
 from scheduling.domain.station_values import Layout
-from scheduling.models import WeatherDay
-from scheduling.services import weather
-from scheduling.services.weather import add_weather_day, import_station_file
+from scheduling.models import StationCalibration, WeatherDay
+from scheduling.services import weather_days
+from scheduling.services.et0 import compute_et0
+from scheduling.services.weather import (
+    add_weather_day,
+    import_station_blocks,
+    import_station_file,
+)
 from tests import cast
 
 DATA = Path(__file__).parents[1] / "data"
@@ -185,7 +191,7 @@ def test_days_of_stations_that_nobody_registered_are_counted(bare):
     )
 
     assert counts(report) == (1, 0, 0)
-    assert report.unknown_stations == {"ZZTEST00009": 2}
+    assert report.reading.unwanted == {"ZZTEST00009": 2}
 
 
 def test_a_file_of_strangers_only_is_refused(bare):
@@ -208,38 +214,136 @@ def test_doubtful_units_store_nothing(bare):
 
 
 def test_a_crash_in_the_middle_stores_nothing(bare, monkeypatch):
-    monkeypatch.setattr(weather, "BATCH_DAYS", 2)
-    monkeypatch.setattr(StationFile, "days", partialmethod(StationFile.days, open_days=2))
+    monkeypatch.setattr(weather_days, "BATCH_DAYS", 2)
+    monkeypatch.setattr(StationFile, "batches", partialmethod(StationFile.batches, open_years=2))
     stored_before_the_crash = []
 
     def broken():
-        yield from lines(*((f"202106{day:02}", "PRCP", day) for day in range(1, 11)))
+        for year in range(1990, 2020):
+            yield "".join(lines((f"{year}0601", "PRCP", 1))).encode()
         stored_before_the_crash.append(WeatherDay.objects.count())
         raise OSError("the disk went away")
 
     with pytest.raises(OSError, match="disk"):
-        import_station_file(broken(), now=cast.NOW)
+        import_station_blocks(broken(), now=cast.NOW)
 
     assert stored_before_the_crash[0] > 0
     assert not WeatherDay.objects.exists()
 
 
 def test_a_long_file_goes_in_by_batches(bare, monkeypatch, django_assert_max_num_queries):
-    monkeypatch.setattr(weather, "BATCH_DAYS", 7)
-    days = [(f"202106{day:02}", "PRCP", day) for day in range(1, 31)]
+    monkeypatch.setattr(weather_days, "BATCH_DAYS", 7)
+    days = [(f"{year}06{day:02}", "PRCP", day) for year in range(1990, 1995) for day in range(1, 8)]
 
-    with django_assert_max_num_queries(3 + 2 * 5):  # savepoint and stations; 5 batches of 2
+    # Savepoint, stations, calibrations, first and last day, and one statement for each batch.
+    with django_assert_max_num_queries(5 + 4 * 5 if connection.vendor == "postgresql" else 5 + 5):
         report = import_lines(*days)
 
-    assert counts(report) == (30, 0, 0)
-    assert WeatherDay.objects.count() == 30
+    assert counts(report) == (35, 0, 0)
+    assert WeatherDay.objects.count() == 35
 
 
-def test_a_file_with_wind_only_stores_and_claims_nothing(bare):
+def test_a_file_with_wind_only_stores_it_without_et0(bare):
     report = import_lines(("20210610", "AWND", 30))
 
-    assert counts(report) == (0, 0, 0)
-    assert not WeatherDay.objects.exists()
+    assert counts(report) == (1, 0, 0)
+    assert stored("wind_m_s", "et0_mm", "et0_method") == [(3.0, None, "")]
+
+
+HUMID = (("TMIN", 200), ("TMAX", 350), ("AWND", 30), ("ADPT", 150), ("RHMN", 30), ("RHMX", 80))
+
+
+def test_humidity_and_wind_are_stored_and_give_the_fuller_et0(bare):
+    import_lines(*(("20210610", element, value) for element, value in (*HUMID, ("RHAV", 55))))
+
+    day = WeatherDay.objects.get()
+    assert (day.wind_m_s, day.dew_point_c) == (3.0, 15.0)
+    assert (day.humidity_min_percent, day.humidity_percent, day.humidity_max_percent) == (
+        30,
+        55,
+        80,
+    )
+    assert day.et0_method == "penman_monteith"
+
+
+def test_columns_and_single_days_have_the_same_et0(bare):
+    StationCalibration.objects.create(
+        station=bare, slope=1.1, offset_mm=0.2, days=400, first_date=dt.date(2019, 1, 1),
+        last_date=dt.date(2020, 12, 31), bias_before_mm=0, rmse_before_mm=0, rmse_after_mm=0,
+        computed_at=cast.NOW,
+    )  # fmt: skip
+    plain = cast.make_station(code="ZZTEST00002", latitude=-35.0, elevation_m=500.0)
+    days = [
+        line
+        for code in (bare.code, plain.code)
+        for line in lines(
+            *(("20200229", element, value) for element, value in HUMID),
+            ("20201231", "TMIN", -100), ("20201231", "TMAX", 21), ("20200301", "TMAX", 200),
+            code=code,
+        )
+    ]  # fmt: skip
+    import_station_file(days, now=cast.NOW)
+
+    rows = list(WeatherDay.objects.select_related("station").order_by("station__code", "date"))
+    kept = [(row.et0_mm, row.et0_method) for row in rows]
+    compute_et0(rows)
+
+    assert kept == [(row.et0_mm, row.et0_method) for row in rows]
+    assert [method for _, method in kept] == [
+        "penman_monteith", "", "calibrated", "penman_monteith", "", "hargreaves",
+    ]  # fmt: skip
+
+
+def test_the_sun_that_is_stored_stays_and_counts(bare):
+    import_lines(*(("20210610", element, value) for element, value in HUMID))
+    (cloudless,) = stored("et0_mm")
+    WeatherDay.objects.update(solar_mj_m2=5.0)
+
+    import_lines(("20210610", "TMAX", 351))
+
+    (found,) = stored("solar_mj_m2", "et0_mm")
+    assert found[0] == 5.0
+    assert found[1] < cloudless[0] - 1
+
+
+@pytest.mark.parametrize("wind", [0, 500])
+@pytest.mark.parametrize(("low", "high", "dew"), [(-700, -700, -700), (-700, 600, 600), (600,) * 3])
+def test_whatever_the_reader_believes_can_be_stored(company, wind, low, high, dew):
+    station = cast.make_station(latitude=-90.0, elevation_m=6000.0, anemometer_height_m=0.5)
+
+    report = import_lines(
+        ("20210610", "TMIN", low), ("20210610", "TMAX", high), ("20210610", "AWND", wind),
+        ("20210610", "ADPT", dew), ("20210610", "RHMN", 0), ("20210610", "RHMX", 100),
+        ("20210610", "PRCP", 20_000), code=station.code,
+    )  # fmt: skip
+
+    assert (counts(report), report.reading.problem_count) == ((1, 0, 0), 0)
+
+
+@pytest.mark.parametrize(
+    ("first", "then"),
+    [(("RHMX", 60), ("RHMN", 61)), (("TMAX", 100), ("ADPT", 101)), (("TMIN", 50), ("TMAX", 49))],
+)
+def test_whatever_contradicts_stored_values_is_left_out(bare, first, then):
+    import_lines(("20210610", *first))
+    before = stored(*COLUMNS, "humidity_min_percent", "humidity_max_percent", "dew_point_c")
+
+    report = import_lines(("20210610", *then))
+
+    assert (report.impossible_days, counts(report)) == (1, (0, 0, 0))
+    assert stored(*COLUMNS, "humidity_min_percent", "humidity_max_percent", "dew_point_c") == before
+
+
+def test_a_day_that_comes_in_parts_is_one_row(bare, monkeypatch):
+    monkeypatch.setattr(StationFile, "batches", partialmethod(StationFile.batches, open_years=2))
+    years = range(1990, 2000)
+    tmin = [line for year in years for line in lines((f"{year}0601", "TMIN", 100))]
+    tmax = [line for year in years for line in lines((f"{year}0601", "TMAX", 200))]
+
+    import_station_blocks((line.encode() for line in [*tmin, *tmax]), now=cast.NOW)
+
+    assert stored("tmin_c", "tmax_c") == [(10.0, 20.0)] * 10
+    assert WeatherDay.objects.filter(et0_mm__gt=0).count() == 10
 
 
 def test_one_day_by_hand_gets_its_et0_and_an_event(bare, office):

@@ -1,0 +1,225 @@
+"""Import of a million lines of daily weather against COPY of the same lines as they are.
+
+    export DATABASE_URL=postgres://postgres@127.0.0.1:5432/<database>
+    python -m tests.benchmarks.weather_import
+
+Makes a test database beside the one named, and drops it again. For each kind of file it prints
+seconds and the ratio to the floor (COPY of the raw lines into a temporary table of eight columns)
+of a first import and of a second, which changes nothing, and the peak of memory. The budget is ten
+times the floor, for element lines; the other layouts are much shorter for as many values.
+"""
+
+from __future__ import annotations
+
+import argparse
+import datetime as dt
+import os
+import resource
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import django
+
+BUDGET = 10
+STATIONS = 10
+FIRST = dt.date(1930, 1, 1)
+NOW = dt.datetime(2026, 6, 10, 15, 0, tzinfo=dt.UTC)
+BLOCK_BYTES = 1 << 20
+
+# What a day of each kind of file has; a volunteer reads three gauges, an airport eight and snow.
+ELEMENTS = {
+    "three elements": ("TMAX", "TMIN", "PRCP"),
+    "all elements": (
+        "TMAX", "TMIN", "PRCP", "SNOW", "SNWD", "AWND", "ADPT", "RHAV", "RHMN", "RHMX",
+    ),
+}  # fmt: skip
+
+
+def codes() -> list[str]:
+    return [f"ZZBENCH{number:04}" for number in range(STATIONS)]
+
+
+def amount(element: str, day: int, station: int) -> int:
+    """Return a plain number in tenths or percent that differs from day to day."""
+    wave = (day * 37 + station * 11) % 100
+    return {
+        "TMAX": 180 + wave, "TMIN": 60 + wave, "PRCP": wave if wave > 70 else 0, "SNOW": 0,
+        "SNWD": 0, "AWND": 10 + wave // 2, "ADPT": 50 + wave, "RHAV": 50, "RHMN": 30 + wave // 10,
+        "RHMX": 70 + wave // 5,
+    }[element]  # fmt: skip
+
+
+def element_line(station: int, day: int, element: str) -> str:
+    date = (FIRST + dt.timedelta(days=day)).strftime("%Y%m%d")
+    flag = "T" if element == "PRCP" and day % 29 == 0 else ""
+    return f"{codes()[station]},{date},{element},{amount(element, day, station)},{flag},,7,0700\n"
+
+
+def by_station(elements: tuple[str, ...], days: int) -> Iterator[str]:
+    """One station after the other, the days of a year by element: TMAX stands far from TMIN."""
+    for station in range(STATIONS):
+        for start in range(0, days, 366):
+            for element in elements:
+                for day in range(start, min(start + 366, days)):
+                    yield element_line(station, day, element)
+
+
+def by_element(elements: tuple[str, ...], days: int) -> Iterator[str]:
+    """All days of all stations for one element, then the next: the worst order to fold."""
+    for element in elements:
+        for day in range(days):
+            for station in range(STATIONS):
+                yield element_line(station, day, element)
+
+
+def month_lines(days: int) -> Iterator[str]:
+    """The same by months in fixed width, three elements."""
+    for station, code in enumerate(codes()):
+        month = FIRST
+        while (month - FIRST).days < days:
+            following = (month + dt.timedelta(days=32)).replace(day=1)
+            for element in ELEMENTS["three elements"]:
+                cells = [
+                    f"{amount(element, (month - FIRST).days + day, station):5}  7"
+                    if day < (following - month).days
+                    else "-9999   "
+                    for day in range(31)
+                ]
+                yield f"{code}{month:%Y%m}{element}{''.join(cells)}\n"
+            month = following
+
+
+def access_lines(days: int) -> Iterator[str]:
+    """The same with one day a line, quoted and with attributes."""
+    names = [f'"{name}","{name}_ATTRIBUTES"' for name in ELEMENTS["three elements"]]
+    yield f'"STATION","DATE","LATITUDE",{",".join(names)}\n'
+    for station, code in enumerate(codes()):
+        for day in range(days):
+            cells = [f'"{amount(e, day, station):5}",",,7"' for e in ELEMENTS["three elements"]]
+            yield f'"{code}","{FIRST + dt.timedelta(days=day)}","40.0",{",".join(cells)}\n'
+
+
+def write(path: Path, lines: Iterator[str], most: int) -> int:
+    count = 0
+    with path.open("w", encoding="ascii") as file:
+        for count, line in enumerate(lines, start=1):
+            file.write(line)
+            if count == most:
+                break
+    return count
+
+
+def pieces(path: Path) -> Iterator[bytes]:
+    with path.open("rb") as file:
+        while piece := file.read(BLOCK_BYTES):
+            yield piece
+
+
+def floor_seconds(path: Path) -> float:
+    """COPY the lines as they are: eight columns if they have them, else one."""
+    from django.db import connection, transaction
+
+    is_eight = path.stem.startswith("element")
+    columns = ", ".join(f"c{number} text" for number in range(8)) if is_eight else "line text"
+    form = "FORMAT csv" if is_eight else "FORMAT csv, DELIMITER E'\\x01', QUOTE E'\\x02'"
+    start = time.perf_counter()
+    with transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(f"CREATE TEMPORARY TABLE raw ({columns}) ON COMMIT DROP")
+        with cursor.copy(f"COPY raw FROM STDIN ({form})") as copy:
+            for piece in pieces(path):
+                copy.write(piece)
+    return time.perf_counter() - start
+
+
+def timed_import(path: Path) -> tuple[float, str]:
+    from scheduling.domain.station_bytes import whole_lines
+    from scheduling.services.weather import import_station_blocks
+
+    start = time.perf_counter()
+    report = import_station_blocks(whole_lines(pieces(path)), now=NOW)
+    seconds = time.perf_counter() - start
+    counts = f"{report.days_added} added, {report.days_changed} changed,"
+    return seconds, f"{counts} {report.days_unchanged} unchanged"
+
+
+def peak_mb() -> float:
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+
+
+def measure(path: Path, lines: int) -> float:
+    """Print and return the larger ratio; the floor is the median of runs before and after each."""
+    from scheduling.models import WeatherDay
+
+    WeatherDay.objects.all().delete()
+    print(f"\n{path.stem}: {lines} lines, {path.stat().st_size / 2**20:.0f} MB")
+    ratios = []
+    for which in ("first import", "second import"):
+        floors = [floor_seconds(path) for _ in range(3)]
+        seconds, counts = timed_import(path)
+        floor = statistics.median([*floors, *(floor_seconds(path) for _ in range(3))])
+        ratios.append(seconds / floor)
+        print(
+            f"  {which:13} {seconds:6.2f} s = {seconds / floor:5.1f} x COPY of the raw lines"
+            f" ({floor:.2f} s)  {lines / seconds:8.0f} lines/s  {counts}"
+        )
+    print(f"  peak memory so far {peak_mb():.0f} MB")
+    return max(ratios)
+
+
+def files(lines: int) -> dict[str, Callable[[], Iterator[str]]]:
+    """Return the kinds of files by name; days are counted so that there are `lines` of them."""
+    three, everything = ELEMENTS["three elements"], ELEMENTS["all elements"]
+    days = lines // STATIONS // len(three) + 1
+    days_of_all = lines // STATIONS // len(everything) + 1
+    return {
+        "element lines, three, by station": lambda: by_station(three, days),
+        "element lines, three, by element": lambda: by_element(three, days),
+        "element lines, all ten, by station": lambda: by_station(everything, days_of_all),
+        "month lines, three elements": lambda: month_lines(days),
+        "access lines, three elements": lambda: access_lines(days),
+    }
+
+
+def run(lines: int) -> int:
+    from tests import cast
+
+    cast.make_company()
+    for number, code in enumerate(codes()):
+        cast.make_station(code=code, latitude=30.0 + number)
+    print(f"memory before anything is read: {peak_mb():.0f} MB")
+    over = []
+    with tempfile.TemporaryDirectory() as folder:
+        for name, make in files(lines).items():
+            path = Path(folder) / f"{name}.txt"
+            ratio = measure(path, write(path, make(), lines))
+            if name.startswith("element") and ratio > BUDGET:
+                over.append(name)
+    print(f"\nbudget {BUDGET} x: {'missed by ' + '; '.join(over) if over else 'kept'}")
+    return bool(over)
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--lines", type=int, default=1_000_000)
+    arguments = parser.parse_args()
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings.test")
+    django.setup()
+    from django.db import connection
+
+    if connection.vendor != "postgresql":
+        print("Name a PostgreSQL database in DATABASE_URL.")
+        return 2
+    name = connection.settings_dict["NAME"]
+    connection.creation.create_test_db(verbosity=0, autoclobber=True)
+    try:
+        return run(arguments.lines)
+    finally:
+        connection.creation.destroy_test_db(name, verbosity=0)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
