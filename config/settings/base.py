@@ -153,9 +153,18 @@ SPECTACULAR_SETTINGS = {
         "HeadKind": "properties.models.zones.HEAD_KINDS",
         "VisitKind": "audits.models.visits.VISIT_KINDS",
         "DocumentKind": "reports.models.documents.DocumentKind",
+        "StationFileLayout": "scheduling.models.weather_files.LAYOUTS",
+        "StationFileUnits": "scheduling.models.weather_files.UNITS",
         "UnitSystem": "properties.models.company.UNIT_SYSTEMS",
     },
 }
+
+# Whose classes of water use beds are planned by: "university" or "water_authority".
+WATER_USE_TABLE = env.str("WATER_USE_TABLE", default="university")
+
+# Station files that are sent in, as they come and unpacked.
+WEATHER_FILE_MAX_BYTES = env.int("WEATHER_FILE_MAX_BYTES", default=64 * 1024**2)
+WEATHER_FILE_MAX_UNPACKED_BYTES = env.int("WEATHER_FILE_MAX_UNPACKED_BYTES", default=256 * 1024**2)
 
 # Forecasts, fetched from the operator's own addresses; off without any. A JSON list of sources:
 # [{"style": "daily_arrays", "address": "https://.../?latitude={latitude}&...", "stations": [".."]}]

@@ -69,8 +69,8 @@ class ZoneAdmin(RowAdmin):
             "is_bounded_by_paving", ("strip_width_m", "least_paving_gap_m"),
         )}),
         ("Plants", {"fields": (
-            "plant_type", ("plant_factor", "quality_factor"), "root_depths_mm",
-            "allowed_depletion",
+            ("plant_type", "planting_date"), ("plant_factor", "water_use"), "plant_factors",
+            ("density_factor", "quality_factor"), "root_depths_mm", "allowed_depletion",
         )}),
         ("Soil", {"fields": (
             ("soil_texture", "slope_percent"), ("available_mm_m", "intake_mm_h"),

@@ -8,13 +8,15 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 
-from properties.domain.site import Exposure, HeadKind, PlantType, SoilTexture
+from properties.domain.site import Exposure, HeadKind, PlantType, SoilTexture, WaterUse
 from properties.models.checks import between, one_of
 from properties.models.places import Controller, Property
 from properties.models.rows import MeasuredRow
 
 
-def choices_of(words: type[HeadKind | PlantType | SoilTexture | Exposure]) -> list[tuple[str, str]]:
+def choices_of(
+    words: type[HeadKind | PlantType | SoilTexture | Exposure | WaterUse],
+) -> list[tuple[str, str]]:
     """Return the choices of a set of domain words, with a readable label each."""
     return [(word.value, word.value.replace("_", " ").capitalize()) for word in words]
 
@@ -23,6 +25,7 @@ HEAD_KINDS: Final = choices_of(HeadKind)
 PLANT_TYPES: Final = choices_of(PlantType)
 SOIL_TEXTURES: Final = choices_of(SoilTexture)
 EXPOSURES: Final = choices_of(Exposure)
+WATER_USES: Final = choices_of(WaterUse)
 MONTHS = 12
 
 
@@ -33,6 +36,16 @@ def check_root_depths(depths: object) -> None:
         raise ValidationError(
             "Give twelve root depths, January to December, each between 25 and 3,000 mm.",
             code="root-depths",
+        )
+
+
+def check_plant_factors(factors: object) -> None:
+    """Refuse plant factors that are not twelve numbers between 0.05 and 1.5."""
+    numbers = factors if isinstance(factors, list) and len(factors) == MONTHS else [None]
+    if not all(isinstance(each, int | float) and 0.05 <= each <= 1.5 for each in numbers):
+        raise ValidationError(
+            "Give twelve plant factors, January to December, each between 0.05 and 1.5.",
+            code="plant-factors",
         )
 
 
@@ -62,6 +75,20 @@ class Zone(MeasuredRow):
     plant_type = models.CharField(max_length=30, choices=PLANT_TYPES)
     plant_factor = models.FloatField(
         null=True, blank=True, help_text="Overrides the plant type's factor in every month."
+    )
+    plant_factors = models.JSONField(
+        null=True, blank=True, validators=[check_plant_factors],
+        help_text="January to December; overrides the plant type's factors.",
+    )  # fmt: skip
+    water_use = models.CharField(
+        max_length=20, choices=WATER_USES, blank=True, default="", db_default="",
+        help_text="How much water the plants are known to use; overrides the plant type's factors.",
+    )  # fmt: skip
+    density_factor = models.FloatField(
+        default=1.0, db_default=1.0, help_text="0.5 sparse, 1 usual, 1.3 trees over shrubs."
+    )
+    planting_date = models.DateField(
+        null=True, blank=True, help_text="Until its plants have rooted they are watered shallowly."
     )
     quality_factor = models.FloatField(default=1.0)
     soil_texture = models.CharField(max_length=20, choices=SOIL_TEXTURES)
@@ -93,6 +120,17 @@ class Zone(MeasuredRow):
             between("strip_width_m", 0, 1000, words="the width of the strip in metres"),
             between("least_paving_gap_m", 0, 1000, words="the gap to the paving in metres"),
             between("plant_factor", 0.05, 1.5, words="the plant factor"),
+            one_of("water_use", [("", ""), *WATER_USES]),
+            between("density_factor", 0.5, 1.3, words="the density factor"),
+            models.CheckConstraint(
+                condition=Q(plant_factors__isnull=True, water_use="")
+                | Q(plant_factor__isnull=True, water_use="")
+                | Q(plant_factor__isnull=True, plant_factors__isnull=True),
+                name="zone_plants_told_once",
+                violation_error_message=(
+                    "plant_factor: give one factor, twelve factors or a water use, one of them."
+                ),
+            ),
             between("quality_factor", 0.1, 1.0, words="the quality factor"),
             between("slope_percent", 0, 100, words="the slope in percent"),
             between("microclimate_factor", 0.5, 1.4, words="the microclimate factor"),

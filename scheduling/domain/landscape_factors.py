@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from properties.domain.site import WaterUse
+from properties.domain.site import PlantType, WaterUse
 from scheduling.domain.bounds import number_within
-from scheduling.domain.plants import MICROCLIMATE_RANGE
+from scheduling.domain.plants import MICROCLIMATE_RANGE, MONTHS, plant_factors
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,6 +87,48 @@ def landscape_coefficient(
     density = number_within(density_factor, *DENSITY_RANGE, field="density_factor")
     place = number_within(microclimate_factor, *MICROCLIMATE_RANGE, field="microclimate_factor")
     return species * density * place
+
+
+@dataclass(frozen=True, kw_only=True)
+class Planting:
+    """What tells the need of a zone's plants, the first that is known.
+
+    1. Its own factors, January to December.
+    2. Its own factor for every month.
+    3. The water use of its plants by an agency's table.
+    4. The published factors of its plant type.
+
+    `density_factor` [-], 0.5 to 1.3, scales any of them.
+    """
+
+    plant_type: PlantType
+    months: tuple[float, ...] | None = None
+    factor: float | None = None
+    water_use: WaterUse | None = None
+    table: WaterUseTable = WATER_USE_TABLES[TableName.UNIVERSITY]
+    density_factor: float = 1.0
+
+
+def planting_factors(planting: Planting, latitude_deg: float) -> tuple[float, ...]:
+    """Return the part of ET0 that a planting needs, January to December.
+
+    Parameters
+    ----------
+    planting : what is known of its plants.
+    latitude_deg : [degrees]; south of the equator the published seasons are six months later.
+    """
+    density = number_within(planting.density_factor, *DENSITY_RANGE, field="density_factor")
+    return tuple(factor * density for factor in _factors(planting, latitude_deg))
+
+
+def _factors(planting: Planting, latitude_deg: float) -> tuple[float, ...]:
+    if planting.months is not None:
+        return planting.months
+    if planting.factor is not None:
+        return (planting.factor,) * MONTHS
+    if planting.water_use is not None:
+        return (planting.table.factor(planting.water_use),) * MONTHS
+    return plant_factors(planting.plant_type, latitude_deg)
 
 
 class AcceptedStress(StrEnum):

@@ -37,7 +37,8 @@ _RULE_RANGES: Final = {
     "max_cycles": (1, 24),
     "longest_interval_days": (1, 31),
 }
-_MONTHLY_RANGES: Final = {"plant_factors": (0.0, 1.5), "root_depths_mm": (10.0, 5000.0)}
+# 1.95 is the highest plant factor, 1.5, at the highest density, 1.3.
+_MONTHLY_RANGES: Final = {"plant_factors": (0.0, 1.95), "root_depths_mm": (10.0, 5000.0)}
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -11,15 +11,13 @@ from audits.domain.water_record import MonthlyNeed
 from audits.selectors.diagnosis import ZoneDiagnosis, zone_diagnosis
 from audits.selectors.found_water import FoundWater, found_water
 from properties.domain.errors import DomainError
-from properties.domain.site import Exposure, PlantType
 from properties.models import Zone
 from scheduling.domain.climate import Climate
 from scheduling.domain.needs import weekly_need_mm
-from scheduling.domain.plants import plant_factors, site_factor
 from scheduling.models import WeatherStation
 from scheduling.selectors.seasons import ZoneSeasonFacts, zone_season
 from scheduling.selectors.weather import climate_of, station_of
-from scheduling.selectors.zone_facts import MONTHS, limits_of
+from scheduling.selectors.zone_facts import limits_of, plant_factors_of, site_factor_of
 
 # The program is what these causes change: its worth is counted on the water as found.
 PROGRAM_CAUSES: Final = frozenset({CauseKind.OVERWATERING, CauseKind.UNDERWATERING})
@@ -78,15 +76,12 @@ def _season(
 
 
 def _need(zone: Zone, station: WeatherStation, climate: Climate) -> MonthlyNeed:
-    factors = plant_factors(PlantType(zone.plant_type), station.latitude)
     return MonthlyNeed(
         weekly_mm=weekly_need_mm(
             climate,
-            (zone.plant_factor,) * MONTHS if zone.plant_factor else factors,
+            plant_factors_of(zone, station.latitude),
             quality_factor=zone.quality_factor,
-            site_factor=site_factor(
-                Exposure(zone.exposure) if zone.exposure else None, zone.microclimate_factor
-            ),
+            site_factor=site_factor_of(zone),
         ),
         source=(
             f"{station.name}, usual year of {climate.first_date.year} to "

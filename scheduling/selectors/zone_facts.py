@@ -4,17 +4,24 @@ from __future__ import annotations
 
 from typing import Final
 
+from django.conf import settings
+
 from audits.domain.published_uniformity import assumed_du_lq
 from audits.models import CatchTest, EmitterCheck
 from audits.selectors.emitter_checks import newest_emitter_check
 from audits.selectors.head_rates import expected_rate_mm_h
 from properties.domain.errors import RefusedError
-from properties.domain.site import Exposure, HeadKind, PlantType, SoilTexture
+from properties.domain.site import Exposure, HeadKind, PlantType, SoilTexture, WaterUse
 from properties.models import Controller, Zone
+from scheduling.domain.landscape_factors import (
+    WATER_USE_TABLES,
+    Planting,
+    TableName,
+    planting_factors,
+)
 from scheduling.domain.plants import site_factor
 from scheduling.domain.zone_facts import WateringLimits, ZoneFacts
 
-MONTHS: Final = 12
 POINT_KINDS: Final = frozenset({HeadKind.DRIP, HeadKind.BUBBLER})
 # Irrigation efficiency of drip in the California model ordinance, 23 CCR 492.4.
 POINT_DU_LQ: Final = 0.81
@@ -39,11 +46,9 @@ def zone_facts(zone: Zone, test: CatchTest | None, *, latitude_deg: float) -> Zo
         area_m2=zone.area_m2,
         latitude_deg=latitude_deg,
         plant_type=PlantType(zone.plant_type),
-        plant_factors=(zone.plant_factor,) * MONTHS if zone.plant_factor else None,
+        plant_factors=plant_factors_of(zone, latitude_deg),
         quality_factor=zone.quality_factor,
-        site_factor=site_factor(
-            Exposure(zone.exposure) if zone.exposure else None, zone.microclimate_factor
-        ),
+        site_factor=site_factor_of(zone),
         soil_texture=SoilTexture(zone.soil_texture),
         slope_percent=zone.slope_percent,
         root_depths_mm=tuple(zone.root_depths_mm) if zone.root_depths_mm else None,
@@ -54,6 +59,25 @@ def zone_facts(zone: Zone, test: CatchTest | None, *, latitude_deg: float) -> Zo
         min_days_between=zone.min_days_between,
         max_days_between=zone.max_days_between,
     )
+
+
+def plant_factors_of(zone: Zone, latitude_deg: float) -> tuple[float, ...]:
+    """Return the part of ET0 that the plants of a zone need, January to December."""
+    planting = Planting(
+        plant_type=PlantType(zone.plant_type),
+        months=tuple(zone.plant_factors) if zone.plant_factors else None,
+        factor=zone.plant_factor,
+        water_use=WaterUse(zone.water_use) if zone.water_use else None,
+        table=WATER_USE_TABLES[TableName(settings.WATER_USE_TABLE)],
+        density_factor=zone.density_factor,
+    )
+    return planting_factors(planting, latitude_deg)
+
+
+def site_factor_of(zone: Zone) -> float:
+    """Return what the place of a zone does to its need."""
+    exposure = Exposure(zone.exposure) if zone.exposure else None
+    return site_factor(exposure, zone.microclimate_factor)
 
 
 def _measured_uniformity(zone: Zone, test: CatchTest | None) -> tuple[float | None, int | None]:

@@ -36,6 +36,7 @@ RANGES = [
     ("Zone", "number", 1, 200),
     ("Zone", "area_m2", 0.1, 1_000_000),
     ("Zone", "plant_factor", 0.05, 1.5),
+    ("Zone", "density_factor", 0.5, 1.3),
     ("Zone", "quality_factor", 0.1, 1.0),
     ("Zone", "slope_percent", 0, 100),
     ("Zone", "microclimate_factor", 0.5, 1.4),
@@ -73,6 +74,7 @@ WORDS = [
     ("Zone", "plant_type"),
     ("Zone", "soil_texture"),
     ("Zone", "exposure"),
+    ("Zone", "water_use"),
     ("HeadGroup", "kind"),
     ("Job", "state"),
 ]
@@ -96,6 +98,7 @@ NAMED = {
     "controller_name_once",
     "zone_days_in_order",
     "zone_exposure_or_microclimate",
+    "zone_plants_told_once",
     "zone_number_once",
     "zone_number_once_without_controller",
     "company_notice_holds_longer_than_it_takes",
@@ -215,6 +218,22 @@ def test_a_zone_has_an_exposure_or_a_microclimate_factor(zone, wrong):
     with pytest.raises(IntegrityError, match="zone_exposure_or_microclimate"):
         update(zone, **wrong)
     update(zone, exposure="", microclimate_factor=1.1)
+
+
+@pytest.mark.parametrize(
+    "twice",
+    [
+        {"plant_factor": 0.7, "water_use": "low"},
+        {"plant_factor": 0.7, "plant_factors": [0.7] * 12},
+        {"plant_factors": [0.7] * 12, "water_use": "low"},
+    ],
+    ids=["factor and use", "factor and months", "months and use"],
+)
+def test_the_need_of_plants_is_told_once(zone, twice):
+    with pytest.raises(IntegrityError, match="zone_plants_told_once"):
+        update(zone, **twice)
+    for name, value in twice.items():
+        update(zone, **{"plant_factor": None, "plant_factors": None, "water_use": "", name: value})
 
 
 def _copy_of(zone: Zone, **changes: object) -> dict[str, object]:

@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import pytest
+from django.test import override_settings
 
 from audits.domain.published_uniformity import FIELD_DU_LQ, FIELD_DU_LQ_OVERALL
 from audits.models import BucketTest
 from properties.domain.errors import RefusedError
 from properties.domain.site import Exposure
-from scheduling.domain.plants import site_factor
+from scheduling.domain.plants import plant_factors, site_factor
+from scheduling.selectors.seasons import zone_season
 from scheduling.selectors.zone_facts import estimated_rate_mm_h, limits_of, zone_facts
+from scheduling.services.plans import store_plans
 from tests import cast
+from tests.audits import field_rows
+
+LATITUDE_DEG = 40.4
 
 
 def facts_of(zone, test=None):
-    return zone_facts(zone, test, latitude_deg=40.4)
+    return zone_facts(zone, test, latitude_deg=LATITUDE_DEG)
 
 
 def test_a_tested_zone_has_its_measured_rate_and_uniformity(visit, zone):
@@ -102,9 +108,25 @@ def test_what_the_zone_leaves_open_is_left_to_the_tables(visit, controller, expo
     facts = facts_of(zone, cast.make_catch_test(visit, zone))
 
     assert facts.site_factor == site_factor(exposure)
-    left_open = ("plant_factors", "root_depths_mm", "allowed_depletion", "available_mm_m",
+    left_open = ("root_depths_mm", "allowed_depletion", "available_mm_m",
                  "intake_mm_h", "accumulation_mm")  # fmt: skip
     assert {getattr(facts, name) for name in left_open} == {None}
+    assert facts.plant_factors == plant_factors(facts.plant_type, LATITUDE_DEG)
+
+
+def test_the_plants_of_a_bed_are_told_by_months_by_water_use_and_by_density(visit, controller):
+    # Arithmetic: moderate water use is 0.4 to 0.6 by the university's table, 0.3 to 0.6 by the
+    # other one; planted sparsely, 0.8 of it.
+    months = [0.3 + month / 100 for month in range(12)]
+    bed = cast.make_zone(controller, number=7, water_use="moderate", density_factor=0.8)
+    own = cast.make_zone(controller, number=8, plant_factors=months)
+
+    tests = {each: cast.make_catch_test(visit, each) for each in (bed, own)}
+
+    assert facts_of(bed, tests[bed]).plant_factors == pytest.approx([0.4] * 12)
+    assert facts_of(own, tests[own]).plant_factors == tuple(months)
+    with override_settings(WATER_USE_TABLE="water_authority"):
+        assert facts_of(bed, tests[bed]).plant_factors == pytest.approx([0.36] * 12)
 
 
 def test_the_controller_limits_step_run_and_starts(garden):
@@ -143,3 +165,51 @@ def test_a_hose_is_estimated_by_its_bucket(visit, controller):
     )  # fmt: skip
 
     assert estimated_rate_mm_h(zone) == pytest.approx(4.5)
+
+
+# Arithmetic: twenty emitters, mean 1.75 L/h, low quarter 1; on 0.3 x 0.5 m 1.75 / 0.15 mm/h.
+def test_emitters_that_were_caught_tell_rate_and_uniformity(visit, controller):
+    zone = cast.make_zone(controller, head_kind="drip")
+    cast.make_heads(
+        zone, rated_flow_l_min=2 / 60, emitter_spacing_m=0.3, lateral_spacing_m=0.5
+    )  # fmt: skip
+    assert (facts_of(zone).du_lq, facts_of(zone).assumed_du_lq) == (None, 0.81)
+
+    field_rows.make_emitter_check(visit, zone)
+
+    facts = facts_of(zone)
+    assert facts.rate_mm_h == pytest.approx(1.75 / 0.15)
+    assert (facts.du_lq, facts.cups) == (pytest.approx(1 / 1.75), 20)
+    assert (facts.estimated, facts.pooled) == (True, False)
+    tested = facts_of(zone, cast.make_catch_test(visit, zone))
+    assert (tested.rate_mm_h, tested.du_lq, tested.estimated) == (40.0, 0.75, False)
+
+
+def test_emitters_of_a_bed_in_a_spray_zone_tell_nothing_of_its_uniformity(visit, zone):
+    cast.make_heads(zone)
+    field_rows.make_emitter_check(visit, zone)
+
+    assert facts_of(zone).du_lq is None
+
+
+def test_a_plan_by_caught_emitters_is_lengthened_by_their_unevenness_and_stored(
+    visit, garden, controller, station
+):
+    """Second route: 1 / (0.4 + 0.6 x 4/7) = 1.346 instead of 1 / (0.4 + 0.6 x 0.81) = 1.129."""
+    zone = cast.make_zone(controller, head_kind="drip")
+    cast.make_heads(zone, rated_flow_l_min=2 / 60, emitter_spacing_m=0.3, lateral_spacing_m=0.5)
+    assert _july(zone).multiplier == pytest.approx(1.129, abs=1e-3)
+    field_rows.make_emitter_check(visit, zone)
+
+    july = _july(zone)
+    stored = store_plans(garden, actor=None, now=cast.NOW)
+
+    assert july.multiplier == pytest.approx(1 / (0.4 + 0.6 * 4 / 7))
+    assert july.multiplier_assumed is False
+    assert (stored["new_plans"], stored["problems"]) == (1, {})
+    assert zone.watering_plans.get().is_estimated
+
+
+def _july(zone):
+    _, _, season = zone_season(zone)
+    return season.plan.months[6]
