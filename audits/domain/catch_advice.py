@@ -27,6 +27,10 @@ _FEW_COLLECTORS: Final = (
 _CATCH_SIZE: Final = "Irrigation Association guidelines (from memory)"
 _RULER: Final = "arithmetic: a ruler in whole mm errs by up to 0.5 mm, a tenth of 5 mm"
 _COMMON_PRACTICE: Final = "common practice"
+_SIMULATED: Final = (
+    "simulated: a 90 % interval from random cups holds the mean of patterns whose standard "
+    "deviation is up to 0.55 of it, and less often beyond"
+)
 _OUTLIERS: Final = (
     "Iglewicz and Hoaglin 1993, How to Detect and Handle Outliers (from memory): modified z "
     "score above 3.5"
@@ -37,6 +41,7 @@ WIND_LIMIT_M_S: Final = to_canonical(5.0, "mph", dimension("speed"))
 MIN_AUDIT_CUPS: Final = 24
 MAX_AUDIT_CUPS: Final = 40
 MIN_RATE_CUPS: Final = 8
+WIDEST_SPREAD: Final = 0.55
 MIN_READ_VOLUME_ML: Final = 25.0
 MIN_READ_DEPTH_MM: Final = 5.0
 
@@ -45,7 +50,7 @@ _FAR_SCORE: Final = 3.5
 _SCORE_SCALE: Final = 0.6745
 # Cups that agree within a tenth of the mean agree; the rest is reading and placing.
 _LEAST_DEVIATION: Final = 0.1
-_MIN_CUPS_TO_SINGLE_OUT: Final = 4
+_MIN_CUPS_TO_COMPARE: Final = 4
 
 
 class Purpose(StrEnum):
@@ -86,6 +91,7 @@ def advice(
     return (
         *_wind(wind_m_s),
         *_cup_count(test.cups, purpose),
+        *_wide_spread(test),
         *_small_catch(test, read_volume_ml),
         *_uneven_cups(has_uneven_cups),
         *_far_cup(test),
@@ -138,6 +144,21 @@ def _rate_cup_count(cups: int) -> Iterator[Advice]:
         )
 
 
+def _wide_spread(test: CatchTest) -> Iterator[Advice]:
+    depths = np.asarray(test.depths_mm)
+    if not _MIN_CUPS_TO_COMPARE <= depths.size < MAX_AUDIT_CUPS:
+        return
+    spread = float(depths.std(ddof=1) / depths.mean())
+    if spread > WIDEST_SPREAD and _single_far_cup(test) is None:
+        more = min(MAX_AUDIT_CUPS, max(MIN_AUDIT_CUPS, 2 * depths.size))
+        yield Advice(
+            "more-cups",
+            f"The catches differ by {spread:.0%} of their mean, so that few cups may miss the "
+            f"driest or wettest place: set {more} cups, or test the parts of the zone apart.",
+            _SIMULATED,
+        )
+
+
 def _small_catch(test: CatchTest, read_volume_ml: float | None) -> Iterator[Advice]:
     if read_volume_ml is None:
         read_depth_mm = test.mean_depth_mm * (test.cups if test.is_pooled else 1)
@@ -169,18 +190,23 @@ def _uneven_cups(has_uneven_cups: bool) -> Iterator[Advice]:
 
 
 def _far_cup(test: CatchTest) -> Iterator[Advice]:
-    depths = np.asarray(test.depths_mm)
-    if depths.size < _MIN_CUPS_TO_SINGLE_OUT:
-        return
-    deviations = np.abs(depths - np.median(depths))
-    scale = max(float(np.median(deviations)), _LEAST_DEVIATION * test.mean_depth_mm)
-    far = np.flatnonzero(_SCORE_SCALE * deviations > _FAR_SCORE * scale)
-    # Two far cups or more are a pattern on the ground, not a slip with a cup.
-    if far.size == 1:
-        share = depths[far[0]] / test.mean_depth_mm
+    cup = _single_far_cup(test)
+    if cup is not None:
+        share = test.depths_mm[cup] / test.mean_depth_mm
         yield Advice(
             "cup-far-from-mean",
-            f"Cup {far[0] + 1} alone caught {share:.0%} of the mean: look whether it was tipped, "
+            f"Cup {cup + 1} alone caught {share:.0%} of the mean: look whether it was tipped, "
             "shaded or hit by a jet.",
             _OUTLIERS,
         )
+
+
+def _single_far_cup(test: CatchTest) -> int | None:
+    """Return the place of the one cup far off; two or more are a pattern on the ground."""
+    depths = np.asarray(test.depths_mm)
+    if depths.size < _MIN_CUPS_TO_COMPARE:
+        return None
+    deviations = np.abs(depths - np.median(depths))
+    scale = max(float(np.median(deviations)), _LEAST_DEVIATION * test.mean_depth_mm)
+    far = np.flatnonzero(_SCORE_SCALE * deviations > _FAR_SCORE * scale)
+    return int(far[0]) if far.size == 1 else None

@@ -22,7 +22,8 @@ PERCENT_NEAR_100: Final = (50.0, 150.0)
 class FoundSetting:
     """A controller as it was found; None is what nobody looked at.
 
-    `zone_names` pairs the id of each zone that a program runs with what people call it.
+    `zone_names` pairs the id of each zone that a program runs with what people call it. `months`
+    are those, 1 to 12, in which the setting is known to have run.
     """
 
     programs: tuple[FoundProgram, ...] = ()
@@ -34,6 +35,7 @@ class FoundSetting:
     program_count: int | None = None
     starts_per_program: int | None = None
     zone_names: tuple[tuple[Hashable, str], ...] = ()
+    months: frozenset[int] = frozenset()
 
     def __post_init__(self) -> None:
         SEASONAL_PERCENT.number(self.seasonal_percent, field="seasonal_percent")

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from audits.domain.diagnosis_evidence import COUNT, MONTHS, FaultSeen, NozzleGroup, ZoneEvidence
-from audits.domain.faults import FaultKind
+from audits.domain.faults import FaultKind, Severity
 from audits.domain.hydraulics import nominal_rate_mm_h, zone_nozzle_flow_l_min
 from audits.domain.published_uniformity import assumed_du_lq
 from audits.domain.ticket_states import TicketState
@@ -28,6 +28,7 @@ from properties.models import HeadGroup, Zone
 POINT_KINDS: Final = frozenset({HeadKind.DRIP, HeadKind.BUBBLER})
 STARTED_STATES: Final = (VisitState.UNDER_WAY, VisitState.FINISHED)
 PERCENT: Final = 100.0
+_WORSE: Final = tuple(Severity)
 
 
 def zone_evidence(zone: Zone, need: MonthlyNeed | None = None) -> ZoneEvidence:
@@ -55,7 +56,6 @@ def _evidence(zone: Zone, need: MonthlyNeed | None) -> ZoneEvidence:
     newest = zone.flow_checks.first()
     check = newest if mendings.tells_of_now(newest) else None
     test = water.test if mendings.cups_tell_of_now(water.test) else None
-    weekly_mm = _weekly_found_mm(water, test)
     return ZoneEvidence(
         head_kind=HeadKind(zone.head_kind),
         **_of_test(test),
@@ -66,10 +66,21 @@ def _evidence(zone: Zone, need: MonthlyNeed | None) -> ZoneEvidence:
         area_m2=zone.area_m2,
         findings=_faults(_live_findings(seen, mendings, _newest_visit_id(zone))),
         exposure=Exposure(zone.exposure) if zone.exposure else None,
-        weekly_found_mm=() if weekly_mm is None else (weekly_mm,) * MONTHS,
+        weekly_found_mm=_found_by_month(water, test),
         weekly_needed_mm=need.weekly_mm if need else (),
         field_du_lq=_published_du_lq(HeadKind(zone.head_kind)),
     )
+
+
+def _found_by_month(water: FoundWater, test: CatchTest | None) -> tuple[float | None, ...]:
+    """Return what the program gave in the months in which it is known to have run.
+
+    A program that is right for July would look like far too much over the whole year.
+    """
+    weekly_mm = _weekly_found_mm(water, test)
+    if weekly_mm is None:
+        return ()
+    return tuple(weekly_mm if month in water.months else None for month in range(1, MONTHS + 1))
 
 
 def _weekly_found_mm(water: FoundWater, test: CatchTest | None) -> float | None:
@@ -150,16 +161,20 @@ def _published_du_lq(kind: HeadKind) -> float | None:
 
 
 def _faults(findings: Sequence[Finding]) -> tuple[FaultSeen, ...]:
-    """Return each fault with its heads by the newest visit that saw it."""
-    newest: dict[tuple[str, bool], tuple[Any, int]] = {}
+    """Return each fault by the newest visit that saw it: its heads, and the worst of them."""
+    newest: dict[tuple[str, bool], list[Finding]] = {}
     for finding in findings:
-        key = (finding.fault, finding.mended_on_the_spot)
-        visit_id, count = newest.get(key, (finding.visit_id, 0))
-        if visit_id == finding.visit_id:
-            newest[key] = (visit_id, count + finding.count)
+        seen = newest.setdefault((finding.fault, finding.mended_on_the_spot), [])
+        if not seen or seen[0].visit_id == finding.visit_id:
+            seen.append(finding)
     return tuple(
-        FaultSeen(kind=FaultKind(fault), count=_believed(count), is_mended=is_mended)
-        for (fault, is_mended), (_, count) in sorted(newest.items())
+        FaultSeen(
+            kind=FaultKind(fault),
+            count=_believed(sum(finding.count for finding in seen)),
+            is_mended=is_mended,
+            severity=max((Severity(finding.severity) for finding in seen), key=_WORSE.index),
+        )
+        for (fault, is_mended), seen in sorted(newest.items())
     )
 
 

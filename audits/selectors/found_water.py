@@ -20,7 +20,8 @@ MIN_PER_H = 60.0
 class FoundWater:
     """The program as found, and how it stands to a need; None is unknown, zero is no water.
 
-    `remarks` says what is wrong with the setting, as far as it is about this zone.
+    `remarks` says what is wrong with the setting, as far as it is about this zone, and `months`
+    in which months, 1 to 12, it is known to have run.
     """
 
     zone: Zone
@@ -30,6 +31,7 @@ class FoundWater:
     weekly_mm: float | None
     against_need: FoundAgainstNeed
     remarks: tuple[ProgramRemark, ...] = ()
+    months: frozenset[int] = frozenset()
 
 
 def found_water(zone: Zone, need: MonthlyNeed | None = None) -> FoundWater:
@@ -40,7 +42,16 @@ def found_water(zone: Zone, need: MonthlyNeed | None = None) -> FoundWater:
     minutes = None if found is None else _weekly_min(found, zone)
     weekly_mm = None if rate is None or minutes is None else rate * minutes / MIN_PER_H
     against = found_against_need(weekly_mm, need, zone.area_m2)
-    return FoundWater(zone, test, rate, minutes, weekly_mm, against, _remarks(found, zone))
+    return FoundWater(
+        zone=zone,
+        test=test,
+        rate_mm_h=rate,
+        weekly_min=minutes,
+        weekly_mm=weekly_mm,
+        against_need=against,
+        remarks=_remarks(found, zone),
+        months=found.months if found else frozenset(),
+    )
 
 
 def _weekly_min(found: FoundSetting, zone: Zone) -> float:

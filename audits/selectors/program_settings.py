@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import time
+from datetime import date, time
 from typing import Final
 
 from django.db.models import Prefetch, QuerySet
@@ -13,6 +13,7 @@ from audits.models import ProgramSetting, SettingProgram, SettingRun
 from properties.models import Zone
 from properties.models.places import RainSensor
 
+MONTHS: Final = 12
 # Whether there is a sensor, and whether it works.
 SENSOR_FACTS: Final[dict[str, tuple[bool | None, bool | None]]] = {
     RainSensor.NONE: (False, None),
@@ -47,7 +48,7 @@ def found_setting(setting: ProgramSetting) -> FoundSetting:
     controller, programs = setting.controller, list(setting.programs.all())
     has_sensor, sensor_works = SENSOR_FACTS[controller.rain_sensor]
     return FoundSetting(
-        programs=tuple(_found_program(program) for program in programs),
+        programs=tuple(found_program(program) for program in programs),
         seasonal_percent=setting.seasonal_percent,
         clock_is_right=setting.clock_is_right,
         battery_is_good=setting.battery_is_good,
@@ -58,10 +59,18 @@ def found_setting(setting: ProgramSetting) -> FoundSetting:
         zone_names=tuple(
             (run.zone_id, str(run.zone)) for program in programs for run in program.runs.all()
         ),
+        months=_months(setting.since, setting.created_at.date()),
     )
 
 
-def _found_program(program: SettingProgram) -> FoundProgram:
+def _months(first: date, last: date) -> frozenset[int]:
+    """Return the months from one day to another, 1 to 12; at least that of the first."""
+    count = max(0, (last.year - first.year) * MONTHS + last.month - first.month) + 1
+    return frozenset((first.month - 1 + each) % MONTHS + 1 for each in range(min(count, MONTHS)))
+
+
+def found_program(program: SettingProgram) -> FoundProgram:
+    """Return a stored program as the domain sees it."""
     return FoundProgram(
         name=program.name,
         weekdays=frozenset(program.weekdays) or None,

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime, time
+from datetime import datetime
 from uuid import UUID
 
 from django.db.models import Exists, OuterRef, QuerySet, Subquery
 
 from audits.domain.found_program import FoundProgram, weekly_minutes
 from audits.models import CatchTest, ProgramSetting
+from audits.selectors.program_settings import found_program
 from properties.models import StaffMember, Zone
 from properties.selectors.scope import narrow_to_scope
 
@@ -59,12 +60,4 @@ def _newest_settings(controller_ids: set[UUID]) -> dict[UUID, ProgramSetting]:
 
 
 def _programs(setting: ProgramSetting) -> list[FoundProgram]:
-    return [
-        FoundProgram(
-            weekdays=frozenset(program.weekdays) or None,
-            interval_days=program.interval_days,
-            start_times=tuple(time.fromisoformat(start) for start in program.starts),
-            zone_minutes=tuple((run.zone_id, run.run_min) for run in program.runs.all()),
-        )
-        for program in setting.programs.all()
-    ]
+    return [found_program(program) for program in setting.programs.all()]

@@ -98,6 +98,24 @@ def test_ordinary_spread_and_few_cups_single_out_none(depths):
     assert "cup-far-from-mean" not in codes(catch_test(depths, 15))
 
 
+# Arithmetic: standard deviation over mean of six dry and six wet cups of 12 is 1.04, of 5 and 10
+# in turn 0.35.
+@pytest.mark.parametrize(
+    ("depths", "told"),
+    [([0.0, 12.0] * 6, "set 24 cups"), ([0.0, 12.0] * 15, "set 40 cups"), ([5.0, 10.0] * 6, None)],
+)
+def test_catches_that_differ_widely_want_more_cups(depths, told):
+    given = advice(catch_test(depths, 15), purpose=Purpose.RATE)
+
+    found = [each.sentence for each in given if each.code == "more-cups"]
+    assert bool(found) is bool(told)
+    assert all(told in sentence for sentence in found)
+
+
+def test_who_set_forty_cups_is_not_asked_for_more():
+    assert "more-cups" not in codes(catch_test([0.0, 12.0] * 20, 15))
+
+
 def test_every_advice_names_its_source():
     worst = catch_test([1, 1, 1, 1, 9], 15)
 

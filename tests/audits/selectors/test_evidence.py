@@ -7,9 +7,16 @@ import datetime as dt
 import pytest
 
 from audits.domain.diagnosis_evidence import FaultSeen
-from audits.domain.faults import FaultKind
+from audits.domain.faults import FaultKind, Severity
 from audits.domain.water_record import MonthlyNeed
-from audits.models import CupReading, Finding, FlowCheck, RepairTicket, VisitState
+from audits.models import (
+    CupReading,
+    Finding,
+    FlowCheck,
+    ProgramSetting,
+    RepairTicket,
+    VisitState,
+)
 from audits.selectors.evidence import zone_evidence
 from properties.domain.errors import RefusedError
 from properties.domain.site import Exposure, HeadKind
@@ -47,6 +54,10 @@ def set_program(zone, run_min):
     setting = zone.controller.settings.create(source="found", since=cast.TODAY, **cast.ROW)
     program = setting.programs.create(name="A", weekdays=[0, 3], starts=["05:00"])
     program.runs.create(zone=zone, run_min=run_min)
+
+
+def seen_as(kind, severity=Severity.MINOR, **facts):
+    return FaultSeen(kind=kind, severity=severity, **facts)
 
 
 def faults_of(zone):
@@ -142,7 +153,9 @@ def test_the_weekly_depth_is_minutes_times_rate_and_the_need_is_lent(visit, zone
 
     evidence = zone_evidence(zone, need)
 
-    assert evidence.weekly_found_mm == (pytest.approx(20.0),) * 12
+    # It was set and found in June; of other months nobody knows.
+    assert evidence.weekly_found_mm[5] == pytest.approx(20.0)
+    assert {*evidence.weekly_found_mm[:5], *evidence.weekly_found_mm[6:]} == {None}
     assert evidence.weekly_needed_mm == need.weekly_mm
     assert zone_evidence(zone).weekly_needed_mm == ()
 
@@ -153,16 +166,26 @@ def test_a_program_without_a_rate_is_an_unknown_depth(zone):
     assert zone_evidence(zone).weekly_found_mm == ()
 
 
+def test_a_setting_that_stood_for_months_tells_of_each_of_them(visit, zone):
+    cast.make_catch_test(visit, zone)
+    set_program(zone, 15)
+    ProgramSetting.objects.update(since=cast.TODAY - 61 * DAY)
+
+    known = [month for month, mm in enumerate(zone_evidence(zone).weekly_found_mm, 1) if mm]
+
+    assert known == [4, 5, 6]
+
+
 def test_findings_of_a_kind_are_one_fault_on_all_its_heads(visit, zone, controller):
     find(visit, zone, count=2)
-    find(visit, zone, count=1)
+    find(visit, zone, count=1, severity="major")
     find(visit, zone, "sunken", mended_on_the_spot=True)
     find(visit, cast.make_zone(controller, number=2), "broken")
     find(visit, None, "wiring")
 
     assert faults_of(zone) == {
-        FaultSeen(kind=FaultKind.LEANING, count=3),
-        FaultSeen(kind=FaultKind.SUNKEN, count=1, is_mended=True),
+        seen_as(FaultKind.LEANING, count=3, severity=Severity.MAJOR),
+        seen_as(FaultKind.SUNKEN, count=1, is_mended=True),
     }
 
 
@@ -171,7 +194,7 @@ def test_the_newest_visit_that_saw_a_fault_counts_its_heads(garden, technician, 
     later = cast.make_visit_under_way(garden, technician)
     find(later, zone, count=5)
 
-    assert faults_of(zone) == {FaultSeen(kind=FaultKind.LEANING, count=5)}
+    assert faults_of(zone) == {seen_as(FaultKind.LEANING, count=5)}
 
 
 @pytest.mark.parametrize("state", ["mended", "proven"])
@@ -180,9 +203,9 @@ def test_a_fault_that_was_mended_since_is_gone_and_one_seen_again_is_back(visit,
     find(visit, zone, "sunken", seen_at=cast.NOW - 9 * DAY)
     mend(zone, "leaning", cast.NOW - 5 * DAY, state)
 
-    assert faults_of(zone) == {FaultSeen(kind=FaultKind.SUNKEN)}
+    assert faults_of(zone) == {seen_as(FaultKind.SUNKEN)}
     find(visit, zone, seen_at=cast.NOW)
-    assert FaultSeen(kind=FaultKind.LEANING) in faults_of(zone)
+    assert seen_as(FaultKind.LEANING) in faults_of(zone)
 
 
 @pytest.mark.parametrize(("state", "is_told"), [("void", False), ("declined", True)])
