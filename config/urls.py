@@ -12,11 +12,16 @@ from audits.api.bucket_tests import BucketTestViewSet
 from audits.api.catch_tests import CatchTestViewSet
 from audits.api.checklists import VisitChecklistView
 from audits.api.diagnosis import ZoneDiagnosisView
+from audits.api.digging import DiggingWindowView
+from audits.api.emitter_checks import EmitterCheckViewSet
 from audits.api.findings import FindingViewSet
 from audits.api.flow_checks import FlowCheckViewSet
+from audits.api.hose_positions import HosePositionsView
 from audits.api.lateral_checks import LateralChecksView
 from audits.api.meter_readings import MeterReadingViewSet
+from audits.api.more_heads import MoreHeadsView
 from audits.api.photos import PhotoViewSet
+from audits.api.placement import ZonePlacementView
 from audits.api.prices import PriceItemViewSet
 from audits.api.program_settings import ProgramSettingViewSet
 from audits.api.symptoms import SymptomViewSet
@@ -32,6 +37,9 @@ from properties.api.records import CompanyView, EventViewSet, JobViewSet
 from properties.api.staff import SignInView, SignOutView, StaffViewSet
 from properties.api.zones import HeadGroupViewSet, ZoneViewSet
 from reports.api.documents import DocumentViewSet, MakeAuditSummaryView
+from reports.api.weather_pictures import WeatherPictureView
+from scheduling.api.calibrations import StationCalibrationView
+from scheduling.api.forecasts import FetchForecastView, StationForecastView
 from scheduling.api.needs import DiagnosisWithNeedView, FoundWaterWithNeedView
 from scheduling.api.plans import (
     PropertySeasonView,
@@ -40,7 +48,9 @@ from scheduling.api.plans import (
     ZonePlanView,
     ZoneSeasonView,
 )
+from scheduling.api.property_weather import PropertyWeatherView
 from scheduling.api.weather import WeatherDayViewSet, WeatherStationViewSet
+from scheduling.api.weather_files import WeatherFileViewSet
 
 router = SimpleRouter(trailing_slash=False)
 router.register("staff", StaffViewSet)
@@ -59,12 +69,14 @@ router.register("ticket-lines", TicketLineViewSet)
 router.register("price-items", PriceItemViewSet)
 router.register("flow-checks", FlowCheckViewSet)
 router.register("bucket-tests", BucketTestViewSet)
+router.register("emitter-checks", EmitterCheckViewSet)
 router.register("meter-readings", MeterReadingViewSet)
 router.register("symptoms", SymptomViewSet)
 router.register("treatments", TreatmentViewSet)
 router.register("photos", PhotoViewSet)
 router.register("weather-stations", WeatherStationViewSet)
 router.register("weather-days", WeatherDayViewSet)
+router.register("weather-files", WeatherFileViewSet)
 router.register("watering-plans", WateringPlanViewSet)
 router.register("documents", DocumentViewSet)
 router.register("events", EventViewSet)
@@ -89,8 +101,31 @@ api_v1 = [
         FoundWaterWithNeedView.as_view(),
         name="found-water-with-need",
     ),
+    path("zones/<uuid:pk>/hose-positions", HosePositionsView.as_view(), name="hose-positions"),
+    path("zones/<uuid:pk>/more-heads", MoreHeadsView.as_view(), name="more-heads"),
+    path("zones/<uuid:pk>/placement", ZonePlacementView.as_view(), name="zone-placement"),
+    path("digging-window", DiggingWindowView.as_view(), name="digging-window"),
     path("lateral-checks", LateralChecksView.as_view(), name="lateral-checks"),
     path("properties/<uuid:pk>/season", PropertySeasonView.as_view(), name="property-season"),
+    path("properties/<uuid:pk>/weather", PropertyWeatherView.as_view(), name="property-weather"),
+    path(
+        "properties/<uuid:pk>/weather-picture", WeatherPictureView.as_view(), name="weather-picture"
+    ),
+    path(
+        "weather-stations/<uuid:pk>/calibration",
+        StationCalibrationView.as_view(),
+        name="station-calibration",
+    ),
+    path(
+        "weather-stations/<uuid:pk>/forecast",
+        StationForecastView.as_view(),
+        name="station-forecast",
+    ),
+    path(
+        "weather-stations/<uuid:pk>/fetch-forecast",
+        FetchForecastView.as_view(),
+        name="fetch-forecast",
+    ),
     path("properties/<uuid:pk>/plans", StorePlansView.as_view(), name="store-plans"),
     path("visits/<uuid:pk>/audit-summary", MakeAuditSummaryView.as_view(), name="audit-summary"),
     path("visits/<uuid:pk>/checklist", VisitChecklistView.as_view(), name="visit-checklist"),

@@ -9,11 +9,17 @@ class SchedulingConfig(AppConfig):
     name = "scheduling"
 
     def ready(self) -> None:
-        from audits.signals import visit_finished
+        from audits.signals import ruling_test_changed, visit_finished
         from properties.services.jobs import register_handler
         from scheduling.receivers import ask_for_plans
-        from scheduling.services import job_kinds, plans
+        from scheduling.services import calibrations, forecasts, job_kinds, plans, weather_files
 
         visit_finished.connect(ask_for_plans, dispatch_uid="plans after visit")
+        ruling_test_changed.connect(ask_for_plans, dispatch_uid="plans after late test")
         register_handler(job_kinds.PLANS_AFTER_VISIT, plans.store_plans_after_visit)
         register_handler(job_kinds.PLANS_OF_PROPERTY, plans.store_plans_of_property)
+        register_handler(job_kinds.CALIBRATE_STATION, calibrations.calibrate_station_by_id)
+        register_handler(
+            job_kinds.FORECAST, forecasts.store_download_of, gather=forecasts.download_of
+        )
+        register_handler(job_kinds.WEATHER_FILE, weather_files.read_weather_file)

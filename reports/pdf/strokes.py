@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from reportlab.graphics.shapes import Drawing, Line, PolyLine, Rect, String
+from reportlab.graphics.shapes import Drawing, Line, Polygon, PolyLine, Rect, String
 from reportlab.lib.colors import Color
 
 from reports.pdf.fonts import BOLD, REGULAR
@@ -59,6 +59,13 @@ def path(points: list[Point], pen: Pen) -> PolyLine:
 def block(corner: Point, width: float, height: float, color: Color) -> Rect:
     """Fill a rectangle, without an outline."""
     shape = Rect(*corner, width, height)
+    shape.fillColor, shape.strokeColor = color, None
+    return shape
+
+
+def area(points: list[Point], color: Color) -> Polygon:
+    """Fill what the points surround, without an outline."""
+    shape = Polygon([ordinate for point in points for ordinate in point])
     shape.fillColor, shape.strokeColor = color, None
     return shape
 

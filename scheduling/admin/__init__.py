@@ -1,3 +1,3 @@
-from scheduling.admin import plans, weather
+from scheduling.admin import forecasts, plans, weather, weather_files
 
-__all__ = ["plans", "weather"]
+__all__ = ["forecasts", "plans", "weather", "weather_files"]

@@ -16,6 +16,10 @@ TMIN: Final = measured("tmin_c", "Lowest [degC]")
 TMAX: Final = measured("tmax_c", "Highest [degC]")
 RAIN: Final = measured("rain_mm")
 ET0: Final = measured("et0_mm", "ET0 [mm]")
+DEW_POINT: Final = measured("dew_point_c", "Dew point [degC]")
+HUMIDITY: Final = measured("humidity_percent", "Humidity [%]")
+WIND: Final = measured("wind_m_s")
+SUN: Final = measured("solar_mj_m2", "Sun [MJ/m2]")
 
 
 @admin.register(WeatherStation)
@@ -24,7 +28,14 @@ class WeatherStationAdmin(RowAdmin):
         "code", "name", "latitude", "longitude", measured("elevation_m"), "day_count", "last_day",
     )  # fmt: skip
     search_fields = ("code", "name")
-    fields = ("code", "name", ("latitude", "longitude"), "elevation_m")
+    fields = (
+        "code",
+        "name",
+        ("latitude", "longitude"),
+        "elevation_m",
+        "anemometer_height_m",
+        "is_coastal",
+    )
 
     def get_queryset(self, request: HttpRequest) -> QuerySet[Any]:
         rows = super().get_queryset(request)
@@ -35,7 +46,9 @@ class WeatherStationAdmin(RowAdmin):
 
     def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> Any:
         """The code and the place stay: the stored days came by the one, their ET0 by the other."""
-        fixed = ("code", "latitude", "longitude") if obj else ()
+        fixed = (
+            ("code", "latitude", "longitude", "anemometer_height_m", "is_coastal") if obj else ()
+        )
         return (*super().get_readonly_fields(request, obj), *fixed)
 
     @admin.display(description="Days", ordering="days_kept")
@@ -49,11 +62,13 @@ class WeatherStationAdmin(RowAdmin):
 
 @admin.register(WeatherDay)
 class WeatherDayAdmin(ReadOnlyAdmin):
-    list_display = ("date", "station", TMIN, TMAX, RAIN, ET0)
+    list_display = ("date", "station", TMIN, TMAX, RAIN, ET0, "et0_method")
     list_filter = ("station",)
     list_select_related = ("station",)
     date_hierarchy = "date"
     ordering = ("-date", "station")
     show_full_result_count = False
-    fields = ("station", "date", TMIN, TMAX, RAIN, ET0)
-    readonly_fields = (TMIN, TMAX, RAIN, ET0)
+    fields = (
+        "station", "date", TMIN, TMAX, RAIN, DEW_POINT, HUMIDITY, WIND, SUN, ET0, "et0_method",
+    )  # fmt: skip
+    readonly_fields = (TMIN, TMAX, RAIN, DEW_POINT, HUMIDITY, WIND, SUN, ET0)

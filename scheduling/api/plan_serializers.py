@@ -9,6 +9,7 @@ from rest_framework import serializers
 from properties.http.quantities import QuantityField
 from scheduling.domain.run_times import SeasonPlan, ZonePlan
 from scheduling.models import WateringPlan
+from scheduling.selectors.property_weather import WeatherGaps
 from scheduling.selectors.seasons import PropertySeason, ZoneSeasonFacts
 
 
@@ -80,6 +81,15 @@ class ZoneSeasonSerializer(serializers.Serializer[ZoneSeasonFacts]):
     refusal = RefusalSerializer(allow_null=True)
 
 
+class WeatherGapsSerializer(serializers.Serializer[WeatherGaps]):
+    """Of how many days of the station's newest year the weather was filled in, or is missing."""
+
+    first_date = serializers.DateField()
+    last_date = serializers.DateField()
+    days_filled = serializers.IntegerField()
+    days_missing = serializers.IntegerField()
+
+
 class UsualYearSerializer(serializers.Serializer[Any]):
     """What the plans stand on."""
 
@@ -89,6 +99,7 @@ class UsualYearSerializer(serializers.Serializer[Any]):
     last_date = serializers.DateField(source="climate.last_date")
     years_used = serializers.IntegerField(source="climate.years_used")
     few_years = serializers.BooleanField(source="climate.few_years")
+    newest_year = WeatherGapsSerializer(source="gaps", allow_null=True)
 
 
 class PropertySeasonSerializer(serializers.Serializer[PropertySeason]):

@@ -22,6 +22,7 @@ from scheduling.domain.rain import LARGEST_EVENT_MM, effective_rain_mm
 MONTH_DAYS: Final = (31, 28.2425, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)  # Gregorian mean
 ENOUGH_YEARS: Final = 5  # common practice: fewer years say more about themselves than the climate
 HALF_A_MONTH_DAYS: Final = 15
+LARGEST_ET0_MM: Final = 40.0  # more than double of what the hottest and windiest day gave
 
 _Floats = NDArray[np.float64]
 _Months = NDArray[np.int64]
@@ -59,6 +60,7 @@ def monthly_climate(
     tmax_c: ArrayLike,
     rain_mm: ArrayLike,
     latitude_deg: float,
+    et0_mm: ArrayLike | None = None,
 ) -> Climate:
     """Return the usual year of a station.
 
@@ -72,6 +74,8 @@ def monthly_climate(
     tmin_c, tmax_c : lowest and highest temperature [degC].
     rain_mm : rain of the day [mm].
     latitude_deg : of the station [degrees].
+    et0_mm : reference evapotranspiration of the day [mm], as it is kept; a day without it gets it
+        from its temperatures.
 
     Raises
     ------
@@ -81,19 +85,21 @@ def monthly_climate(
 
     References
     ----------
-    Reference evapotranspiration: FAO-56, eq. 52, day by day.
+    Reference evapotranspiration from temperatures: FAO-56, eq. 52, day by day.
     """
     days = np.asarray(dates, dtype="datetime64[D]")
     low = within(tmin_c, COLDEST_C, HOTTEST_C, field="tmin_c", missing_ok=True)
     high = within(tmax_c, COLDEST_C, HOTTEST_C, field="tmax_c", missing_ok=True)
     rain = within(rain_mm, 0.0, LARGEST_EVENT_MM, field="rain_mm", missing_ok=True)
-    _refuse_crooked_days(days, tmin_c=low, tmax_c=high, rain_mm=rain)
+    kept = _kept_et0(et0_mm, days)
+    _refuse_crooked_days(days, tmin_c=low, tmax_c=high, rain_mm=rain, et0_mm=kept)
 
     usable = low <= high  # false where one of them is missing
     days_used, low, high = days[usable], low[usable], high[usable]
     month = _month_index(days_used)
     radiation = extraterrestrial_radiation(latitude_deg, _day_of_year(days_used))
-    et0 = _means(hargreaves(low, high, radiation), month)
+    by_temperature = hargreaves(low, high, radiation)
+    et0 = _means(np.where(np.isnan(kept[usable]), by_temperature, kept[usable]), month)
     rainy = ~np.isnan(rain)
     rain_month = _month_index(days[rainy])
     return Climate(
@@ -108,6 +114,12 @@ def monthly_climate(
         first_date=days_used.min().item(),
         last_date=days_used.max().item(),
     )
+
+
+def _kept_et0(et0_mm: ArrayLike | None, days: NDArray[np.datetime64]) -> _Floats:
+    if et0_mm is None:
+        return np.full(days.shape, np.nan)
+    return within(et0_mm, 0.0, LARGEST_ET0_MM, field="et0_mm", missing_ok=True)
 
 
 def _refuse_crooked_days(days: NDArray[np.datetime64], **columns: _Floats) -> None:

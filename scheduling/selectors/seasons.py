@@ -18,7 +18,8 @@ from scheduling.domain.climate import Climate
 from scheduling.domain.run_times import SeasonPlan, season
 from scheduling.domain.zone_facts import ZoneFacts
 from scheduling.models import WeatherStation
-from scheduling.selectors.weather import climate_of, station_of
+from scheduling.selectors.property_weather import WeatherGaps, gaps_of_last_year
+from scheduling.selectors.weather import climate_of, station_of, stations_near
 from scheduling.selectors.zone_facts import limits_of, zone_facts
 
 LITRES_PER_M3 = 1000
@@ -51,12 +52,16 @@ class ZoneSeasonFacts:
 
 @dataclass(frozen=True)
 class PropertySeason:
-    """All active zones of a property under the usual year of its station."""
+    """All active zones of a property under the usual year of its station.
+
+    `gaps` tells of the newest year of that station; None when it has no whole day.
+    """
 
     property_: Property
     station: WeatherStation
     climate: Climate
     zones: tuple[ZoneSeasonFacts, ...]
+    gaps: WeatherGaps | None = None
 
     @property
     def litres(self) -> float | None:
@@ -76,7 +81,8 @@ class PropertySeason:
 
 def property_season(property_: Property) -> PropertySeason:
     """Return the season of a property; a zone that cannot be planned says why in its place."""
-    station = station_of(property_)
+    near = stations_near(property_)
+    station = near[0].station
     climate = climate_of(station)
     zones = (
         property_.zones.filter(is_active=True)
@@ -85,7 +91,8 @@ def property_season(property_: Property) -> PropertySeason:
         .order_by("number", "id")
     )
     seasons = _zone_seasons(list(zones), station, climate)
-    return PropertySeason(property_, station, climate, seasons)
+    gaps = gaps_of_last_year(property_, near)
+    return PropertySeason(property_, station, climate, seasons, gaps)
 
 
 def zone_season(zone: Zone) -> tuple[WeatherStation, Climate, ZoneSeasonFacts]:

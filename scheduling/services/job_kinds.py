@@ -6,3 +6,6 @@ from typing import Final
 
 PLANS_AFTER_VISIT: Final = "plans-after-visit"
 PLANS_OF_PROPERTY: Final = "plans-of-property"
+CALIBRATE_STATION: Final = "calibrate-station"
+FORECAST: Final = "forecast"
+WEATHER_FILE: Final = "weather_file"

@@ -81,7 +81,11 @@ def _store_plan(
         "station": found.station,
         "test": each.test,
         "is_estimated": each.facts.estimated,
-        "inputs": {"zone": _plain(asdict(each.facts)), "climate": _plain(asdict(found.climate))},
+        "inputs": {
+            "zone": _plain(asdict(each.facts)),
+            "climate": _plain(asdict(found.climate)),
+            "weather": _plain(asdict(found.gaps)) if found.gaps else None,
+        },
         "months": [_plain(asdict(month)) for month in each.plan.months],
         "settings_digest": digest,
     }

@@ -19,7 +19,7 @@ from django.urls import get_resolver
 from audits.models import Finding, ProgramSetting, RepairTicket
 from properties.models import Event, Job
 from reports.models import Document
-from scheduling.models import WateringPlan, WeatherDay
+from scheduling.models import WateringPlan, WeatherDay, WeatherFile
 from tests import cast
 from tests.audits import field_rows
 
@@ -46,6 +46,8 @@ TABLE: dict[str, dict[str, str]] = {
     "properties": STAFF_READS | OFFICE_WRITES,
     "properties/{pk}": SCOPED,
     "properties/{pk}/season": {"get": "409 409 404 401"},
+    "properties/{pk}/weather": SCOPED,
+    "properties/{pk}/weather-picture": SCOPED,
     "properties/{pk}/plans": {"post": "202 403 403 401"},
     "controllers": STAFF_READS | OFFICE_WRITES,
     "controllers/{pk}": SCOPED,
@@ -58,6 +60,10 @@ TABLE: dict[str, dict[str, str]] = {
     "zones/{pk}/diagnosis-with-need": {"get": "409 409 404 401"},
     "zones/{pk}/found-water": SCOPED,
     "zones/{pk}/found-water-with-need": {"get": "409 409 404 401"},
+    "zones/{pk}/hose-positions": SCOPED,
+    "zones/{pk}/more-heads": SCOPED,
+    "zones/{pk}/placement": SCOPED,
+    "digging-window": STAFF_READS,
     "lateral-checks": STAFF_WRITES,
     "head-groups": STAFF_READS | OFFICE_WRITES,
     "head-groups/{pk}": SCOPED,
@@ -89,11 +95,13 @@ TABLE: dict[str, dict[str, str]] = {
     "repair-tickets/{pk}/proofs": SCOPED,
     "ticket-lines/{pk}/strike": {"post": "200 403 403 401"},
     "price-items": OFFICE_READS | OFFICE_WRITES,
-    "price-items/{pk}": OFFICE_READS,
+    "price-items/{pk}": OFFICE_READS | {"patch": "200 403 403 401"},
     "flow-checks": STAFF_READS | STAFF_WRITES,
     "flow-checks/{pk}": SCOPED,
     "bucket-tests": STAFF_READS | STAFF_WRITES,
     "bucket-tests/{pk}": SCOPED,
+    "emitter-checks": STAFF_READS | STAFF_WRITES,
+    "emitter-checks/{pk}": SCOPED,
     "meter-readings": STAFF_READS | STAFF_WRITES,
     "meter-readings/{pk}": SCOPED,
     "symptoms": STAFF_READS | STAFF_WRITES,
@@ -108,8 +116,18 @@ TABLE: dict[str, dict[str, str]] = {
     "zones/{pk}/treatment-effect": SCOPED,
     "weather-stations": STAFF_READS | OFFICE_WRITES,
     "weather-stations/{pk}": STAFF_READS,
+    "weather-stations/{pk}/climate": {"get": "409 409 409 401"},
+    "weather-stations/{pk}/weather": STAFF_READS,
+    "weather-stations/{pk}/calibration": {
+        "get": "409 409 409 401",
+        "post": "202 403 403 401",
+    },
+    "weather-stations/{pk}/forecast": STAFF_READS,
+    "weather-stations/{pk}/fetch-forecast": {"post": "409 403 403 401"},
     "weather-days": STAFF_READS | OFFICE_WRITES,
     "weather-days/{pk}": STAFF_READS,
+    "weather-files": OFFICE_READS | {"post": "415 403 403 401"},
+    "weather-files/{pk}": OFFICE_READS,
     "watering-plans": STAFF_READS,
     "watering-plans/{pk}": SCOPED,
     "documents": STAFF_READS,
@@ -124,7 +142,11 @@ TABLE: dict[str, dict[str, str]] = {
 }
 OPEN = {"sign-in", "openapi.yaml", "docs"}
 OUTSIDE_OF_THE_API = {"", "healthz", "readyz", "admin/"}
-QUERIES = {"zones/{pk}/plan": "?month=7"}
+QUERIES = {
+    "zones/{pk}/plan": "?month=7",
+    "digging-window": "?notice_date=2026-06-15",
+    "weather-stations/{pk}/weather": "?first=2026-06-01&last=2026-06-02",
+}
 VERBS = ("get", "post", "put", "patch", "delete")
 
 
@@ -178,11 +200,15 @@ def ids(visit, zone, office, technician) -> dict[str, Any]:
         "licences": cast.make_licence(technician),
         "flow-checks": field_rows.make_flow_check(visit, zone),
         "bucket-tests": field_rows.make_bucket_test(visit, zone),
+        "emitter-checks": field_rows.make_emitter_check(visit, zone),
         "meter-readings": field_rows.make_meter_reading(visit),
         "symptoms": field_rows.make_symptom(visit, zone),
         "treatments": field_rows.make_treatment(visit, zone),
         "photos": field_rows.make_photo(visit),
         "weather-stations": station, "weather-days": day,
+        "weather-files": WeatherFile.objects.create(
+            name="days.csv", sha256="x", size_bytes=4, **row
+        ),
         "watering-plans": plan, "documents": document, "events": Event.objects.first(),
         "jobs": job,
     }  # fmt: skip

@@ -27,7 +27,15 @@ from properties.models import Job, Licence, Property, Row, StaffMember, Zone
 from properties.services.events import record_event
 from properties.services.sign_in import issue_token
 from reports.models import Document
-from scheduling.models import WateringPlan, WeatherDay, WeatherStation
+from scheduling.models import (
+    ForecastDay,
+    ForecastDocument,
+    ForecastFetch,
+    WateringPlan,
+    WeatherDay,
+    WeatherFile,
+    WeatherStation,
+)
 from tests import cast
 from tests.audits import field_rows
 from tests.properties.admin.forms import add_address, address_of, list_address
@@ -59,6 +67,17 @@ def make_plan(zone: Zone, number: int = 1) -> WateringPlan:
     )  # fmt: skip
 
 
+def make_forecast(station: WeatherStation, number: int) -> None:
+    document = ForecastDocument.objects.create(
+        station=station, style="daily_arrays", issued_at=cast.NOW, retrieved_at=cast.NOW,
+        body="{}", digest=str(number),
+    )  # fmt: skip
+    ForecastDay.objects.create(station=station, document=document, date=f"2026-07-{number:02}")
+    ForecastFetch.objects.create(
+        station=cast.make_station(code=f"ZZFORE{number:05}"), tried_at=cast.NOW
+    )
+
+
 def make_one_more_of_everything(number: int) -> None:
     """Add a row of every kind to the same property, and a second property."""
     office, technician = StaffMember.objects.order_by("joined_at")[:2]
@@ -77,6 +96,7 @@ def make_one_more_of_everything(number: int) -> None:
         )  # fmt: skip
     field_rows.make_flow_check(visit, zone)
     field_rows.make_bucket_test(visit, zone)
+    field_rows.make_emitter_check(visit, zone)
     read_at = cast.NOW + dt.timedelta(hours=number)
     field_rows.make_meter_reading(visit, read_at=read_at)
     field_rows.make_symptom(visit, zone)
@@ -108,6 +128,10 @@ def make_one_more_of_everything(number: int) -> None:
     SettingRun.objects.create(program=program, zone=zone, run_min=9)
     station = station or cast.make_station()
     WeatherDay.objects.create(station=station, date=f"2026-01-{number:02}", rain_mm=1)
+    make_forecast(station, number)
+    WeatherFile.objects.create(
+        name=f"{number}.csv", sha256=str(number), size_bytes=9, content=b"x", **cast.ROW
+    )
     make_plan(zone)
     make_document(visit, number)
     issue_token(technician, label="phone", actor=office, now=cast.NOW)

@@ -135,6 +135,10 @@ def test_the_season_of_a_property_refuses_one_zone_in_its_place(
     assert content["usual_year"] == {
         "station": str(station.pk), "station_name": station.name, "first_date": "2015-01-01",
         "last_date": "2020-12-31", "years_used": 6, "few_years": False,
+        "newest_year": {
+            "first_date": "2020-01-02", "last_date": "2020-12-31", "days_filled": 0,
+            "days_missing": 0,
+        },
     }  # fmt: skip
     assert (content["cost"], content["currency"]) == (None, "USD")
 
@@ -203,8 +207,8 @@ def test_the_season_of_ten_zones_takes_as_many_queries_as_that_of_one(
     address = f"/api/v1/properties/{garden.pk}/season"
     add(2)
     # token, company of the scope, property, station, its days, zones, heads, buckets, tests, cups,
-    # settings, programs, runs, company of the units and of the currency
-    queries = 15
+    # settings, programs, runs, the newest year of days, company of the units and of the currency
+    queries = 16
     with django_assert_num_queries(queries):
         technician_api.get(address)
     for number in range(3, 11):

@@ -14,7 +14,7 @@ STATIONS = "/api/v1/weather-stations"
 DAYS = "/api/v1/weather-days"
 STATION = {
     "code": "ZZTEST00007", "name": "Mill", "latitude": 40.1, "longitude": -101.2,
-    "elevation": {"value": 3517, "unit": "ft"},
+    "elevation": {"value": 3517, "unit": "ft"}, "anemometer_height": {"value": 6.5, "unit": "ft"},
 }  # fmt: skip
 
 
@@ -29,7 +29,9 @@ def test_a_station_comes_back_as_it_was_registered(office_api, technician_api):
     assert made.status_code == 201
     found = technician_api.get(f"{STATIONS}/{made.json()['id']}?units=metric").json()
     assert found.items() >= STATION.items()
-    assert WeatherStation.objects.get().elevation_m == pytest.approx(3517 * 0.3048)
+    stored = WeatherStation.objects.get()
+    assert stored.elevation_m == pytest.approx(3517 * 0.3048)
+    assert stored.anemometer_height_m == pytest.approx(6.5 * 0.3048)
     assert technician_api.get(f"{STATIONS}?code=ZZTEST00007").json()["results"] == [found]
 
 
@@ -41,6 +43,7 @@ def test_a_station_comes_back_as_it_was_registered(office_api, technician_api):
         ({"latitude": "north"}, "/latitude"),
         ({"elevation": {"value": 9, "unit": "km"}}, "/elevation"),
         ({"elevation": {"value": 30000, "unit": "ft"}}, "/elevation"),
+        ({"anemometer_height": {"value": 0.4, "unit": "m"}}, "/anemometer_height"),
         ({"code": ""}, "/code"),
     ],
 )
@@ -51,6 +54,14 @@ def test_a_station_that_cannot_be_is_refused(office_api, changes, where):
 
     assert (answer.status_code, pointers(answer)) == (400, [where])
     assert row_counts() == before
+
+
+def test_a_station_measures_its_wind_at_ten_metres_if_nothing_is_said(office_api):
+    sent = {name: value for name, value in STATION.items() if name != "anemometer_height"}
+
+    made = office_api.post(f"{STATIONS}?units=metric", sent)
+
+    assert made.json()["anemometer_height"] == {"value": 10, "unit": "m"}
 
 
 def test_a_code_is_registered_once(office_api, bare):

@@ -159,3 +159,26 @@ def test_columns_of_different_length_are_refused():
         monthly_climate(**days)
 
     assert refusal.value.field == "rain_mm"
+
+
+def test_kept_et0_comes_before_that_of_the_temperatures():
+    days = make_days()
+    plain = monthly_climate(**days)
+    is_july = days["dates"].astype("datetime64[M]").astype(int) % 12 == 6
+    kept = np.where(is_july, 9.0, np.nan)
+
+    climate = monthly_climate(**days, et0_mm=kept)
+
+    assert climate.et0_mm_day[6] == pytest.approx(9.0)
+    assert climate.et0_mm_day[:6] == plain.et0_mm_day[:6]
+
+
+@pytest.mark.parametrize(("et0_mm", "code"), [([4.0], "length"), (-1.0, "out-of-range")])
+def test_kept_et0_that_cannot_be_is_refused(et0_mm, code):
+    days = make_days()
+    values = et0_mm if code == "length" else np.full(len(days["dates"]), et0_mm)
+
+    with pytest.raises(InvalidInputError) as refusal:
+        monthly_climate(**days, et0_mm=values)
+
+    assert (refusal.value.field, refusal.value.code) == ("et0_mm", code)

@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 
 import pytest
 
 from properties.domain.errors import RefusedError
+from scheduling.domain.climate import MONTH_DAYS
 from scheduling.domain.distance import great_circle_km
 from scheduling.models import WeatherDay
-from scheduling.selectors.weather import climate_of, station_of
+from scheduling.selectors.weather import (
+    climate_of,
+    daily_climate_of,
+    station_of,
+    stations_near,
+    usual_year_of,
+)
 from tests import cast
 
 DAY = dt.date(2025, 6, 1)
@@ -126,3 +134,91 @@ def test_a_station_without_weather_for_a_month_is_refused_as_a_state(company, mo
 
 def test_the_distance_limit_is_measured_on_the_globe():
     assert great_circle_km((40.42, -101.7), (41.319, -101.7)) == pytest.approx(99.96, abs=0.02)
+
+
+def whole_days(station, count, *, last=DAY):
+    WeatherDay.objects.bulk_create(
+        WeatherDay(station=station, date=last - dt.timedelta(days=age), tmin_c=9, tmax_c=22,
+                   rain_mm=0, et0_mm=4)
+        for age in range(count)
+    )  # fmt: skip
+
+
+def test_a_station_with_enough_days_comes_before_a_nearer_one_with_few(garden):
+    near, far = (
+        station_at(latitude, -101.7, code, has_weather=False)
+        for latitude, code in ((40.5, "ZZTEST00002"), (41.0, "ZZTEST00003"))
+    )
+    whole_days(near, 1460)
+    whole_days(far, 1461)
+
+    assert station_of(garden) == far
+    WeatherDay.objects.create(station=near, date=DAY - dt.timedelta(days=5000), et0_mm=4)
+    assert station_of(garden) == near
+
+
+def test_a_station_that_ceased_comes_after_one_that_reports(garden):
+    near, far = (
+        station_at(latitude, -101.7, code, has_weather=False)
+        for latitude, code in ((40.5, "ZZTEST00002"), (41.0, "ZZTEST00003"))
+    )
+    whole_days(near, 10, last=DAY - dt.timedelta(days=31))
+    whole_days(far, 10)
+
+    choice = stations_near(garden)
+
+    assert [each.station for each in choice] == [far, near]
+    assert [each.rank.is_recent for each in choice] == [True, False]
+    assert [each.last_date for each in choice] == [DAY, DAY - dt.timedelta(days=31)]
+
+
+def test_height_counts_where_the_property_knows_its_own(garden):
+    hill = station_at(40.5, -101.7, "ZZTEST00002")
+    valley = station_at(40.6, -101.7, "ZZTEST00003")
+    type(hill).objects.filter(pk=hill.pk).update(elevation_m=1500)
+
+    assert station_of(garden) == hill
+    garden.elevation_m = 1072.0
+    assert station_of(garden) == valley
+
+
+@pytest.mark.parametrize(
+    ("here", "there"),
+    [((10.0, 179.9), (10.1, -179.9)), ((89.6, 10.0), (89.7, -170.0)), ((-89.9, 0.0), (-89.9, 180))],
+)
+def test_a_station_beyond_the_date_line_or_the_pole_is_near(garden, here, there):
+    garden.latitude, garden.longitude = here
+    station = station_at(*there, "ZZTEST00002")
+
+    assert station_of(garden) == station
+
+
+@pytest.mark.parametrize("latitude", [0.0, 40.0, 60.0, 80.0, 88.0])
+def test_the_box_of_the_query_holds_all_within_reach(garden, latitude):
+    garden.latitude, garden.longitude = latitude, 20.0
+    east = math.degrees(
+        2 * math.asin(math.sin(99.9 / 6371.0088 / 2) / math.cos(math.radians(latitude)))
+    )
+    station = station_at(latitude, 20.0 + east, "ZZTEST00002")
+
+    assert station_of(garden) == station
+
+
+def test_the_usual_year_by_day_and_by_month_come_of_the_same_days(station):
+    months, days = usual_year_of(station)
+
+    assert (months, days.first_date, days.years_used) == (
+        climate_of(station),
+        dt.date(2015, 1, 1),
+        6,
+    )
+    assert days.et0.annual_mm == pytest.approx(
+        sum(mm * length for mm, length in zip(months.et0_mm_day, MONTH_DAYS, strict=True)), rel=0.01
+    )
+    assert (daily_climate_of(station).et0.mean == days.et0.mean).all()
+
+
+def test_the_months_stand_on_the_et0_that_is_kept(station):
+    WeatherDay.objects.filter(date__month=5).update(et0_mm=9.0)
+
+    assert climate_of(station).et0_mm_day[4] == pytest.approx(9.0)

@@ -55,6 +55,10 @@ def test_the_stored_plan_is_that_of_the_domain(garden, zone, tested, station, of
     assert plan.inputs["zone"]["rate_mm_h"] == 40.0
     assert plan.inputs["zone"]["soil_texture"] == "loam"
     assert plan.inputs["climate"]["last_date"] == "2020-12-31"
+    assert plan.inputs["weather"] == {
+        "station": "ZZTEST00001", "first_date": "2020-01-02", "last_date": "2020-12-31",
+        "days_filled": 0, "days_missing": 0,
+    }  # fmt: skip
     assert Event.objects.get(subject_id=plan.pk).actor == office
 
 
