@@ -6,19 +6,23 @@ import os
 import time
 import uuid
 
+_NS_PER_MS = 1_000_000
+
 
 def uuid7() -> uuid.UUID:
-    """Return a new version 7 UUID: 48 bits of Unix milliseconds, then 74 random bits.
+    """Return a new version 7 UUID: 48 bits of Unix milliseconds, 12 of their part, 62 random.
+
+    With a quarter of a microsecond to tell them apart, the ids that one process makes come out in
+    their order.
 
     References
     ----------
-    RFC 9562, section 5.7.
+    RFC 9562, section 5.7, and section 6.2, method 3.
     """
-    milliseconds = time.time_ns() // 1_000_000
-    random_bits = int.from_bytes(os.urandom(10), "big")
+    milliseconds, nanoseconds = divmod(time.time_ns(), _NS_PER_MS)
     value = (milliseconds & (1 << 48) - 1) << 80
     value |= 0x7 << 76
-    value |= (random_bits >> 62 & 0xFFF) << 64
+    value |= (nanoseconds << 12) // _NS_PER_MS << 64
     value |= 0b10 << 62
-    value |= random_bits & (1 << 62) - 1
+    value |= int.from_bytes(os.urandom(8), "big") & (1 << 62) - 1
     return uuid.UUID(int=value)
