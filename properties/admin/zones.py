@@ -70,7 +70,9 @@ class ZoneAdmin(RowAdmin):
         )}),
         ("Plants", {"fields": (
             ("plant_type", "planting_date"), ("plant_factor", "water_use"), "plant_factors",
-            ("density_factor", "quality_factor"), "root_depths_mm", "allowed_depletion",
+            ("density_factor", "quality_factor"),
+            ("dormant_from", "dormant_until"), ("overseeded_from", "overseeded_until"),
+            "root_depths_mm", "allowed_depletion",
         )}),
         ("Soil", {"fields": (
             ("soil_texture", "slope_percent"), ("available_mm_m", "intake_mm_h"),

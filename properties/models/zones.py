@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from datetime import date
 from typing import Final
 
 from django.core.exceptions import ValidationError
@@ -49,6 +51,23 @@ def check_plant_factors(factors: object) -> None:
         )
 
 
+def check_day_of_year(text: str) -> None:
+    """Refuse what is no day of every year, written as 11-15; 29 February is none."""
+    if not re.fullmatch(r"\d\d-\d\d", text, re.ASCII) or not _is_date(f"2001-{text}"):
+        raise ValidationError(
+            f"'{text}' is no day of the year. Write month and day, such as 11-15.",
+            code="day-of-year",
+        )
+
+
+def _is_date(text: str) -> bool:
+    try:
+        date.fromisoformat(text)
+    except ValueError:
+        return False
+    return True
+
+
 class Zone(MeasuredRow):
     """What waters together: area, heads, plants, soil and sun of one valve (or of one hose)."""
 
@@ -90,6 +109,20 @@ class Zone(MeasuredRow):
     planting_date = models.DateField(
         null=True, blank=True, help_text="Until its plants have rooted they are watered shallowly."
     )
+    dormant_from = models.CharField(
+        max_length=5, blank=True, default="", db_default="", validators=[check_day_of_year],
+        help_text="Month and day from which the plants rest each year, such as 11-15.",
+    )  # fmt: skip
+    dormant_until = models.CharField(
+        max_length=5, blank=True, default="", db_default="", validators=[check_day_of_year]
+    )
+    overseeded_from = models.CharField(
+        max_length=5, blank=True, default="", db_default="", validators=[check_day_of_year],
+        help_text="Month and day from which cool-season grass stands in warm-season turf.",
+    )  # fmt: skip
+    overseeded_until = models.CharField(
+        max_length=5, blank=True, default="", db_default="", validators=[check_day_of_year]
+    )
     quality_factor = models.FloatField(default=1.0)
     soil_texture = models.CharField(max_length=20, choices=SOIL_TEXTURES)
     slope_percent = models.FloatField(default=0.0)
@@ -121,6 +154,18 @@ class Zone(MeasuredRow):
             between("least_paving_gap_m", 0, 1000, words="the gap to the paving in metres"),
             between("plant_factor", 0.05, 1.5, words="the plant factor"),
             one_of("water_use", [("", ""), *WATER_USES]),
+            models.CheckConstraint(
+                condition=Q(dormant_from="", dormant_until="")
+                | (~Q(dormant_from="") & ~Q(dormant_until="")),
+                name="zone_dormancy_whole",
+                violation_error_message="dormant_until: give both days of the rest, or none.",
+            ),
+            models.CheckConstraint(
+                condition=Q(overseeded_from="", overseeded_until="")
+                | (~Q(overseeded_from="") & ~Q(overseeded_until="")),
+                name="zone_overseeding_whole",
+                violation_error_message="overseeded_until: give both days, or none.",
+            ),
             between("density_factor", 0.5, 1.3, words="the density factor"),
             models.CheckConstraint(
                 condition=Q(plant_factors__isnull=True, water_use="")

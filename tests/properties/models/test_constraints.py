@@ -6,6 +6,7 @@ import datetime as dt
 
 import pytest
 from django.apps import apps
+from django.core.exceptions import ValidationError
 from django.db import IntegrityError, models, transaction
 
 from properties.models import (
@@ -99,6 +100,8 @@ NAMED = {
     "zone_days_in_order",
     "zone_exposure_or_microclimate",
     "zone_plants_told_once",
+    "zone_dormancy_whole",
+    "zone_overseeding_whole",
     "zone_number_once",
     "zone_number_once_without_controller",
     "company_notice_holds_longer_than_it_takes",
@@ -236,6 +239,13 @@ def test_the_need_of_plants_is_told_once(zone, twice):
         update(zone, **{"plant_factor": None, "plant_factors": None, "water_use": "", name: value})
 
 
+@pytest.mark.parametrize("stretch", ["dormant", "overseeded"])
+def test_a_stretch_of_the_year_has_both_ends(zone, stretch):
+    with pytest.raises(IntegrityError, match=r"zone_(dormancy|overseeding)_whole"):
+        update(zone, **{f"{stretch}_from": "11-15"})
+    update(zone, **{f"{stretch}_from": "11-15", f"{stretch}_until": "03-01"})
+
+
 def _copy_of(zone: Zone, **changes: object) -> dict[str, object]:
     names = ("property", "controller", "number", "name", "head_kind", "plant_type", "soil_texture")
     values = {name: getattr(zone, name) for name in names}
@@ -349,3 +359,13 @@ def test_a_position_has_one_group_of_sprinklers_and_no_position_has_many(zone):
             HeadGroup, zone=zone, kind="hose_end", count=1, rated_flow_l_min=7.0,
             position="back lawn", **cast.ROW,
         )  # fmt: skip
+
+
+@pytest.mark.parametrize("text", ["02-29", "13-01", "W01-1", "1115", "11/15", "1-15"])
+def test_a_day_of_the_year_is_month_and_day(zone, text):
+    zone.dormant_from, zone.dormant_until = text, "03-01"
+
+    with pytest.raises(ValidationError) as refusal:
+        zone.full_clean()
+
+    assert set(refusal.value.message_dict) == {"dormant_from"}
