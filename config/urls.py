@@ -37,7 +37,7 @@ from properties.api.records import CompanyView, EventViewSet, JobViewSet
 from properties.api.staff import SignInView, SignOutView, StaffViewSet
 from properties.api.zones import HeadGroupViewSet, ZoneViewSet
 from reports.api.documents import DocumentViewSet, MakeAuditSummaryView
-from reports.api.weather_pictures import WeatherPictureView
+from reports.api.weather_pictures import WaterPictureView, WeatherPictureView
 from scheduling.api.calibrations import StationCalibrationView
 from scheduling.api.forecasts import FetchForecastView, StationForecastView
 from scheduling.api.needs import DiagnosisWithNeedView, FoundWaterWithNeedView
@@ -49,6 +49,7 @@ from scheduling.api.plans import (
     ZoneSeasonView,
 )
 from scheduling.api.property_weather import PropertyWeatherView
+from scheduling.api.water_accounts import WaterAccountView
 from scheduling.api.weather import WeatherDayViewSet, WeatherStationViewSet
 from scheduling.api.weather_files import WeatherFileViewSet
 
@@ -102,6 +103,8 @@ api_v1 = [
         name="found-water-with-need",
     ),
     path("zones/<uuid:pk>/hose-positions", HosePositionsView.as_view(), name="hose-positions"),
+    path("zones/<uuid:pk>/water-account", WaterAccountView.as_view(), name="water-account"),
+    path("zones/<uuid:pk>/water-picture", WaterPictureView.as_view(), name="water-picture"),
     path("zones/<uuid:pk>/more-heads", MoreHeadsView.as_view(), name="more-heads"),
     path("zones/<uuid:pk>/placement", ZonePlacementView.as_view(), name="zone-placement"),
     path("digging-window", DiggingWindowView.as_view(), name="digging-window"),

@@ -9,10 +9,11 @@ from typing import Any
 from numpy.typing import NDArray
 
 from properties.domain.units import System
-from properties.models import Property
-from reports.domain.weather_pictures import DailyDepths, source_line
+from properties.models import Property, Zone
+from reports.domain.weather_pictures import DailyDepths, StoredWater, source_line
 from scheduling.domain.gap_filling import Mark
-from scheduling.selectors.weather_outlook import recent_weather_of
+from scheduling.selectors.water_accounts import account_of_last_days
+from scheduling.selectors.weather_outlook import SHOWN_DAYS, recent_weather_of
 
 
 def rain_and_et0_of(property_: Property, today: date, system: System) -> DailyDepths:
@@ -34,6 +35,25 @@ def rain_and_et0_of(property_: Property, today: date, system: System) -> DailyDe
         et0_mm=_depths(et0.values),
         rain_mm=_depths(rain.values),
         filled=tuple(((rain.marks == Mark.FILLED) | (et0.marks == Mark.FILLED)).tolist()),
+    )
+
+
+def stored_water_of(zone: Zone, today: date, system: System) -> StoredWater:
+    """Return what the roots of a zone held over the 60 days up to yesterday.
+
+    Where roots grow or the month changes them, the last day's capacity and limit are drawn.
+    """
+    found = account_of_last_days(zone, today, SHOWN_DAYS)
+    account = found.water.account
+    return StoredWater(
+        title=f"Water held by the roots: {zone}",
+        system=system,
+        first_date=found.days.dates[0].item(),
+        capacity_mm=float(account.capacity_mm[-1, 0]),
+        limit_mm=float(found.water.limit_mm[-1]),
+        stored_mm=_depths(account.stored_mm[:, 0]),
+        watered_mm=_depths(account.net_mm[:, 0]),
+        rain_mm=_depths(found.days.rain_mm),
     )
 
 

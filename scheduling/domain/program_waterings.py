@@ -92,10 +92,10 @@ def _shortest_gap_min(starts: Sequence[time]) -> float:
     return float(gaps.min())
 
 
-def _runs_on(program: FoundProgram, days: NDArray[np.datetime64], since: date) -> Array:
+def _runs_on(program: FoundProgram, days: NDArray[np.datetime64], since: date) -> NDArray[np.bool_]:
     begun = days >= np.datetime64(since, "D")
     if program.interval_days is not None:
         elapsed = (days - np.datetime64(since, "D")).astype(np.int64)
-        return begun * (elapsed % program.interval_days == 0)
+        return np.asarray(begun & (elapsed % program.interval_days == 0))
     weekday = (days - _MONDAY).astype(np.int64) % _DAYS_PER_WEEK
-    return begun * np.isin(weekday, sorted(program.weekdays or ()))
+    return np.asarray(begun & np.isin(weekday, sorted(program.weekdays or ())))

@@ -58,6 +58,8 @@ TABLE: dict[str, dict[str, str]] = {
     "zones/{pk}/test-history": SCOPED,
     "zones/{pk}/diagnosis": SCOPED,
     "zones/{pk}/diagnosis-with-need": {"get": "409 409 404 401"},
+    "zones/{pk}/water-account": {"get": "409 409 404 401"},
+    "zones/{pk}/water-picture": {"get": "409 409 404 401"},
     "zones/{pk}/found-water": SCOPED,
     "zones/{pk}/found-water-with-need": {"get": "409 409 404 401"},
     "zones/{pk}/hose-positions": SCOPED,

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from xml.etree import ElementTree
 
 import pytest
 
+from tests import cast
 from tests.problems import pointers, row_counts
-from tests.scheduling.weather_rows import make_days, make_near_station
+from tests.scheduling.weather_rows import YESTERDAY, make_days, make_near_station
 
 pytestmark = pytest.mark.usefixtures("visit")
 
@@ -58,3 +60,26 @@ def test_it_takes_few_queries(technician_api, garden, main, django_assert_num_qu
     # token, company of the scope, property, company of the units, stations, days
     with django_assert_num_queries(6):
         technician_api.get(address(garden))
+
+
+@pytest.fixture
+def callers(office_api, outsider_api, anonymous_api):
+    return office_api, outsider_api, anonymous_api
+
+
+def test_the_store_of_a_zone_is_a_picture_too(technician_api, callers, visit, zone, main):
+    cast.make_catch_test(visit, zone)
+    make_days(main, last=YESTERDAY - dt.timedelta(days=400), count=1100)
+    picture = f"/api/v1/zones/{zone.pk}/water-picture?units=metric"
+
+    answer = technician_api.get(picture)
+
+    assert (answer.status_code, answer["Content-Type"]) == (200, "image/svg+xml")
+    root = ElementTree.fromstring(answer.content)  # noqa: S314 -- ours
+    texts = {element.text for element in root.iter("{http://www.w3.org/2000/svg}text")}
+    assert {
+        "Water held by the roots: 1 Front lawn",
+        "full",
+        "below this the plants lack water",
+    } <= (texts)
+    assert [api.get(picture).status_code for api in callers] == [200, 404, 401]

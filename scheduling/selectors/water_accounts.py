@@ -1,0 +1,132 @@
+"""The water account of a zone over its last days: weather, the setting that runs, what roots held.
+
+Waterings are assumed from the controller's settings, for nobody saw them run. The store is taken as
+full on the first day; a soaking rain, or some weeks of account, make that matter little.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audits.models import ProgramSetting
+from audits.selectors.program_settings import found_program, with_programs
+from audits.selectors.zones import ruling_tests
+from properties.models import Zone
+from scheduling.domain.daily_climate import slot_of_day
+from scheduling.domain.margin import run_time_margin
+from scheduling.domain.program_waterings import DatedWaterings, Surface, dated_waterings
+from scheduling.domain.water_columns import Array
+from scheduling.domain.water_scores import scores
+from scheduling.domain.zone_account import AccountDays, ZoneWater, zone_water
+from scheduling.domain.zone_facts import ZoneFacts, accumulation_of, intake_of
+from scheduling.selectors.property_weather import PropertyWeather, weather_of_property
+from scheduling.selectors.weather import daily_climate_of
+from scheduling.selectors.zone_facts import limits_of, zone_facts
+
+
+@dataclass(frozen=True)
+class ZoneAccount:
+    """The account of one zone, a day in each row.
+
+    `setting_since` is the day from which a setting is known; before it no watering is in the
+    account, and None is none at all. On `days_usual` days the usual need stood in for weather that
+    nobody has.
+    """
+
+    zone: Zone
+    facts: ZoneFacts
+    weather: PropertyWeather
+    days: AccountDays
+    water: ZoneWater
+    setting_since: dt.date | None
+    days_usual: int
+
+    @property
+    def scores(self) -> dict[str, float | None]:
+        """Return adequacy, excess and scheduling efficiency; None is no score."""
+        found = vars(scores(self.water.account))
+        return {
+            name: None if np.isnan(values[0]) else float(values[0])
+            for name, values in found.items()
+        }
+
+
+def account_of_last_days(zone: Zone, today: dt.date, days: int) -> ZoneAccount:
+    """Return the account of so many days up to yesterday."""
+    return zone_account(zone, today - dt.timedelta(days=days), today - dt.timedelta(days=1))
+
+
+def zone_account(zone: Zone, first: dt.date, last: dt.date) -> ZoneAccount:
+    """Return the account of a zone from `first` to `last`, both included.
+
+    1. The weather of the property, its gaps filled from neighbours. Where nobody has a day, the
+       usual need of that day stands in, and no rain.
+    2. What each setting of the controller put down while it held.
+    3. The account itself (`scheduling.domain.zone_account`).
+    """
+    weather = weather_of_property(zone.property, first, last)
+    test = ruling_tests([zone.pk]).get(zone.pk)
+    facts = zone_facts(zone, test, latitude_deg=weather.main.station.latitude)
+    days, days_usual = _days(weather)
+    settings = _settings_of(zone)
+    water = zone_water(
+        facts,
+        days,
+        _waterings(zone, facts, settings, days.dates),
+        net_fraction=1.0 / run_time_margin(facts, limits_of(zone.controller)).multiplier,
+        planting_date=zone.planting_date,
+    )
+    since = settings[0].since if settings else None
+    return ZoneAccount(zone, facts, weather, days, water, since, days_usual)
+
+
+def _days(weather: PropertyWeather) -> tuple[AccountDays, int]:
+    """Return the days without gaps, and how many the usual need had to fill."""
+    et0_mm: Array = weather.series["et0_mm"].values.copy()
+    gaps = np.isnan(et0_mm)
+    if gaps.any():
+        usual = daily_climate_of(weather.main.station).et0.mean
+        et0_mm[gaps] = usual[slot_of_day(weather.dates[gaps])]
+    rain_mm: Array = np.nan_to_num(weather.series["rain_mm"].values)
+    return AccountDays(weather.dates, et0_mm, rain_mm), int(gaps.sum())
+
+
+def _settings_of(zone: Zone) -> list[ProgramSetting]:
+    """Return all settings of the zone's controller, the oldest first."""
+    if zone.controller_id is None:
+        return []
+    settings = ProgramSetting.objects.filter(controller=zone.controller_id)
+    return list(with_programs(settings).order_by("since", "id"))
+
+
+def _waterings(
+    zone: Zone,
+    facts: ZoneFacts,
+    settings: Sequence[ProgramSetting],
+    dates: NDArray[np.datetime64],
+) -> DatedWaterings:
+    """Return what the settings put down, each from its first day to that of the next."""
+    surface = Surface(
+        rate_mm_h=facts.rate_mm_h,
+        intake_mm_h=intake_of(facts),
+        accumulation_mm=accumulation_of(facts),
+    )
+    total = np.zeros((3, dates.size))
+    ends = [setting.since for setting in settings[1:]]
+    for setting, end in zip(settings, [*ends, dt.date.max], strict=False):
+        held = dated_waterings(
+            [found_program(program) for program in setting.programs.all()],
+            zone.pk,
+            dates,
+            seasonal_percent=setting.seasonal_percent,
+            since=setting.since,
+            surface=surface,
+        )
+        is_held = dates < np.datetime64(end, "D")
+        total += is_held * np.array([held.gross_mm, held.runoff_mm, held.soak_runoff_mm])
+    return DatedWaterings(*total)
