@@ -33,6 +33,11 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
+def pytest_make_parametrize_id(config, val, argname):
+    """Name bytes by their argument: packed ones hold the time, and workers must agree on names."""
+    return argname if isinstance(val, bytes) else None
+
+
 @pytest.fixture(autouse=True)
 def _append_only_while_flushing(request: pytest.FixtureRequest) -> Iterator[None]:
     """Let the flush after a transactional test empty the append-only table on SQLite.
