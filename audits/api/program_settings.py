@@ -11,7 +11,7 @@ from rest_framework import mixins, serializers
 from audits.http.program_remarks import ProgramRemarkSerializer
 from audits.models import ProgramSetting, SettingProgram, SettingRun, Visit
 from audits.selectors.program_settings import remarks_of, with_programs
-from audits.services.program_settings import record_program_setting
+from audits.services.program_settings import MOST_PROGRAMS, record_program_setting
 from properties.http.permissions import Access
 from properties.http.serializers import RowSerializer, ScopedField, StrictSerializer
 from properties.http.views import ReadViewSet, staff_of
@@ -51,7 +51,7 @@ class ProgramSettingSerializer(RowSerializer[ProgramSetting]):
     visit: ScopedField[Visit] = ScopedField(
         queryset=Visit.objects.all(), property_path="property", required=False, allow_null=True
     )
-    programs = SettingProgramSerializer(many=True)
+    programs = SettingProgramSerializer(many=True, max_length=MOST_PROGRAMS)
     remarks = serializers.SerializerMethodField(help_text="What is wrong with it, and its cure.")
 
     class Meta:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zoneinfo
 from datetime import date, time
 from typing import Final
 
@@ -26,7 +27,7 @@ SENSOR_FACTS: Final[dict[str, tuple[bool | None, bool | None]]] = {
 def with_programs(settings: QuerySet[ProgramSetting]) -> QuerySet[ProgramSetting]:
     """Read with the settings their controllers, programs, runs and zones, in three queries."""
     runs = Prefetch("programs__runs", SettingRun.objects.select_related("zone"))
-    return settings.select_related("controller").prefetch_related("programs", runs)
+    return settings.select_related("controller__property").prefetch_related("programs", runs)
 
 
 def remarks_of(setting: ProgramSetting) -> tuple[ProgramRemark, ...]:
@@ -59,8 +60,13 @@ def found_setting(setting: ProgramSetting) -> FoundSetting:
         zone_names=tuple(
             (run.zone_id, str(run.zone)) for program in programs for run in program.runs.all()
         ),
-        months=_months(setting.since, setting.created_at.date()),
+        months=_months(setting.since, _local_date(setting)),
     )
+
+
+def _local_date(setting: ProgramSetting) -> date:
+    zone = zoneinfo.ZoneInfo(setting.controller.property.time_zone)
+    return setting.created_at.astimezone(zone).date()
 
 
 def _months(first: date, last: date) -> frozenset[int]:

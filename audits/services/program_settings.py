@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time, timedelta
-from typing import Any
+from typing import Any, Final
 
 from django.db import transaction
 
@@ -14,6 +14,8 @@ from audits.services.field_records import check_may_record
 from properties.domain.errors import InvalidInputError
 from properties.models import Controller, StaffMember
 from properties.services.rows import add_row
+
+MOST_PROGRAMS: Final = 12  # as many as a controller may have
 
 
 @transaction.atomic
@@ -30,6 +32,7 @@ def record_program_setting(
         check_may_record(visit, actor=actor, happened_at=now, now=now)
     _check_controller(controller, visit)
     _check_since(values["since"], now)
+    _check_count(programs)
     _check_names(programs)
     for program in programs:
         _check_program(program, controller)
@@ -53,6 +56,15 @@ def _check_since(since: date, now: datetime) -> None:
             "This day lies in the future.",
             field="since", code="future",
             remedy="Record what the controller runs once it runs it.",
+        )  # fmt: skip
+
+
+def _check_count(programs: Sequence[Mapping[str, Any]]) -> None:
+    if len(programs) > MOST_PROGRAMS:
+        raise InvalidInputError(
+            f"No controller holds {len(programs)} programs.",
+            field="programs", code="too-many-programs",
+            remedy=f"Record at most {MOST_PROGRAMS}, as the controller names them.",
         )  # fmt: skip
 
 

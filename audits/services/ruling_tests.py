@@ -10,7 +10,7 @@ from uuid import UUID
 from audits.models import Visit, VisitState
 from audits.selectors.zones import ruling_tests
 from audits.signals import ruling_test_changed
-from properties.models import StaffMember
+from properties.models import StaffMember, Zone
 
 
 @contextmanager
@@ -20,9 +20,11 @@ def telling_of_ruling_test(
     """Send `ruling_test_changed` if what is done inside makes another test rule the zone.
 
     During a visit nothing is sent: its end brings the plans. The visit is held until the caller
-    commits, so that it cannot end between our look at it and our test.
+    commits, so that it cannot end between our look at it and our test; the
+    zone likewise, so that of two changes at two visits the later sees the earlier.
     """
     held = Visit.objects.select_for_update().get(pk=visit.pk)
+    Zone.objects.select_for_update(no_key=True).get(pk=zone_id)
     if held.state != VisitState.FINISHED:
         yield
         return

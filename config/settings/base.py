@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import environ
+from django.core.exceptions import ImproperlyConfigured
 
 env = environ.Env()
 
@@ -161,6 +162,8 @@ SPECTACULAR_SETTINGS = {
 
 # Whose classes of water use beds are planned by: "university" or "water_authority".
 WATER_USE_TABLE = env.str("WATER_USE_TABLE", default="university")
+if WATER_USE_TABLE not in ("university", "water_authority"):
+    raise ImproperlyConfigured("WATER_USE_TABLE is university or water_authority.")
 
 # Station files that are sent in, as they come and unpacked.
 WEATHER_FILE_MAX_BYTES = env.int("WEATHER_FILE_MAX_BYTES", default=64 * 1024**2)

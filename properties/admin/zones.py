@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from django import forms
 from django.contrib import admin
@@ -18,8 +18,8 @@ from properties.models.zones import MONTHS
 from properties.services.zones import add_zone
 
 
-class RootDepthsField(forms.CharField):
-    """Twelve root depths, or one for the whole year."""
+class MonthsField(forms.CharField):
+    """Twelve numbers, January to December, or one for the whole year."""
 
     def prepare_value(self, value: Any) -> Any:
         return ", ".join(f"{depth:g}" for depth in value) if isinstance(value, list) else value
@@ -37,6 +37,9 @@ class RootDepthsField(forms.CharField):
         except ValidationError:
             return True
         return bool(given != self.prepare_value(initial))
+
+
+MONTHLY: Final = {"root_depths_mm": "Root depths [mm]", "plant_factors": "Plant factors"}
 
 
 class HeadGroupsOfZone(RowInline):
@@ -94,11 +97,11 @@ class ZoneAdmin(RowAdmin):
         return (*super().get_readonly_fields(request, obj), *fixed)
 
     def formfield_for_dbfield(self, db_field: Any, request: Any, **kwargs: Any) -> Any:
-        if db_field.name != "root_depths_mm":
+        if db_field.name not in MONTHLY:
             return super().formfield_for_dbfield(db_field, request, **kwargs)
-        return RootDepthsField(
+        return MonthsField(
             required=False,
-            label="Root depths [mm]",
+            label=MONTHLY[db_field.name],
             validators=db_field.validators,
             widget=forms.TextInput(attrs={"size": 80}),
             help_text="January to December, or one for all; empty: as usual for the plant type.",

@@ -39,6 +39,11 @@ class ZoneSerializer(MeasuredRowSerializer[Zone]):
     available_water_per_m = QuantityField(
         "depth", source="available_mm_m", required=False, allow_null=True
     )
+    plant_factors = serializers.ListField(
+        child=serializers.FloatField(min_value=0.05, max_value=1.5),
+        min_length=MONTHS, max_length=MONTHS, required=False, allow_null=True,
+        help_text="January to December.",
+    )  # fmt: skip
     intake = QuantityField("rate", source="intake_mm_h", required=False, allow_null=True)
     accumulation = QuantityField("depth", source="accumulation_mm", required=False, allow_null=True)
 

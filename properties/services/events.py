@@ -64,5 +64,5 @@ def _plain(value: Any) -> Any:
     if isinstance(value, date | datetime):
         return value.isoformat()
     if isinstance(value, bytes | memoryview):
-        return f"{len(bytes(value))} bytes"
+        return f"{memoryview(value).nbytes} bytes"
     return value

@@ -18,6 +18,9 @@ RAIN: Final = measured("rain_mm")
 ET0: Final = measured("et0_mm", "ET0 [mm]")
 DEW_POINT: Final = measured("dew_point_c", "Dew point [degC]")
 HUMIDITY: Final = measured("humidity_percent", "Humidity [%]")
+PLACE: Final = (
+    "code", "latitude", "longitude", "elevation_m", "anemometer_height_m", "is_coastal",
+)  # fmt: skip
 WIND: Final = measured("wind_m_s")
 SUN: Final = measured("solar_mj_m2", "Sun [MJ/m2]")
 
@@ -46,9 +49,7 @@ class WeatherStationAdmin(RowAdmin):
 
     def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> Any:
         """The code and the place stay: the stored days came by the one, their ET0 by the other."""
-        fixed = (
-            ("code", "latitude", "longitude", "anemometer_height_m", "is_coastal") if obj else ()
-        )
+        fixed = PLACE if obj else ()
         return (*super().get_readonly_fields(request, obj), *fixed)
 
     @admin.display(description="Days", ordering="days_kept")

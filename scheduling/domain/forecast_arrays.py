@@ -159,7 +159,8 @@ def _check_clock(
 def _check_offset(offset_s: object, zone: zoneinfo.ZoneInfo, dates: Sequence[dt.date]) -> None:
     """Without a zone the offset must be one that the place has within these days."""
     offsets = {dt.datetime.combine(date, dt.time(12), tzinfo=zone).utcoffset() for date in dates}
-    if offset_s not in {offset.total_seconds() for offset in offsets if offset is not None}:
+    ours_s = {offset.total_seconds() for offset in offsets if offset is not None}
+    if not isinstance(offset_s, int | float) or offset_s not in ours_s:
         raise _other_clock(offset_s, zone)
 
 

@@ -35,6 +35,11 @@ class WeatherFile(Row):
         constraints = [
             one_of("layout", [("", ""), *LAYOUTS]),
             one_of("units", [("", ""), *UNITS]),
+            models.UniqueConstraint(
+                fields=["sha256", "layout", "units"],
+                name="weather_file_once",
+                violation_error_message="file: this file was sent already.",
+            ),
         ]
 
     def __str__(self) -> str:

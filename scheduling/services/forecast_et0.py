@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from scheduling.domain.et0_methods import StationDays, best_et0
 from scheduling.models import ForecastDay, StationCalibration, WeatherStation
-from scheduling.services.et0 import ET0_DECIMALS, NO_LINE
+from scheduling.services.et0 import ET0_DECIMALS, NO_LINE, sun_coefficient_of
 
 # Both shapes of forecast give the wind at the height of the meteorologists, 10 m, wherever the
 # station's own anemometer stands (the providers' documentation, from memory).
@@ -29,6 +29,7 @@ def forecast_et0(station: WeatherStation, days: Sequence[ForecastDay]) -> list[f
             elevation_m=_constant(station.elevation_m, days),
             anemometer_height_m=_constant(FORECAST_WIND_HEIGHT_M, days),
             day_of_year=np.array([day.date.timetuple().tm_yday for day in days], dtype=np.float64),
+            sun_coefficient=_constant(sun_coefficient_of(station), days),
             slope=_constant(slope, days),
             offset_mm=_constant(offset_mm, days),
             tmin_c=_column("tmin_c", days),

@@ -48,7 +48,10 @@ def source_of(station: WeatherStation, *, time_zone: str) -> ForecastSource:
     for setting in settings.FORECAST_SOURCES:
         if not isinstance(setting, dict):
             raise _misconfigured("each source is an object")
-        if station.code in setting.get("stations", (station.code,)):
+        codes = setting.get("stations", [station.code])
+        if not isinstance(codes, list):
+            raise _misconfigured("stations is a list of codes")
+        if station.code in codes:
             return _source(setting, station, time_zone)
     raise RefusedError(
         f"No forecast source is set for the station {station.code}.",

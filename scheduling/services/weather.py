@@ -129,11 +129,23 @@ def add_weather_day(
             code="day-exists", field="date",
             remedy="Complete or correct it by importing a station file.",
         )  # fmt: skip
+    _refuse_contradictions(day)
     compute_et0([day])  # refuses crossed temperatures with a remedy, so before the constraints
     day.full_clean()
     day.save(force_insert=True)
     record_event(day.station, act="day put in", actor=actor, now=now, after={"date": str(day.date)})
     return day
+
+
+def _refuse_contradictions(day: WeatherDay) -> None:
+    """Refuse what a file would not keep, or the day would keep out what files bring later."""
+    for low, high in (("humidity_min_percent", "humidity_max_percent"), ("dew_point_c", "tmax_c")):
+        lowest, highest = getattr(day, low), getattr(day, high)
+        if lowest is not None and highest is not None and lowest > highest:
+            raise InvalidInputError(
+                f"{lowest:g} is above {highest:g}, which cannot be.",
+                field=low, code="contradiction", remedy="Check both values, or leave one out.",
+            )  # fmt: skip
 
 
 def _float(value: float | None) -> float | None:

@@ -22,7 +22,7 @@ from django.conf import settings
 from django.db import transaction
 
 from properties.domain.errors import DomainError, InvalidInputError
-from properties.models import Job, StaffMember
+from properties.models import Company, Job, StaffMember
 from properties.services.jobs import ask_for
 from properties.services.rows import add_row, change_row
 from scheduling.domain.station_bytes import whole_lines
@@ -72,11 +72,10 @@ def keep_weather_file(
     _check_size(len(content))
     name = "".join(char if char.isprintable() else "?" for char in name)
     _check_beginning(content, name, layout, units)
-    # A second press of the button waits here for the first.
-    StaffMember.objects.select_for_update(no_key=True).get(pk=actor.pk)
+    Company.objects.select_for_update(no_key=True).get()  # who sends the same meanwhile waits
     digest = hashlib.sha256(content).hexdigest()
     facts = {"layout": layout or "", "units": units or "", "sha256": digest}
-    file = WeatherFile.objects.filter(**facts).order_by("pk").first()
+    file = WeatherFile.objects.filter(**facts).defer("content").first()
     if file is None:
         values = {"name": name, "size_bytes": len(content), "content": content}
         file = add_row(WeatherFile, {**facts, **values}, actor=actor, now=now, act="sent")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
@@ -11,6 +12,8 @@ from properties.domain.errors import DomainError
 from scheduling.models import WeatherStation
 from scheduling.services.forecast_sources import is_configured
 from scheduling.services.forecasts import fetch_forecast
+
+logger = logging.getLogger(__name__)
 
 NO_SOURCE = "no-forecast-source"
 
@@ -49,6 +52,10 @@ class Command(BaseCommand):
         except DomainError as refusal:
             self.stdout.write(f"{station.code}: {refusal}")
             return refusal.code == NO_SOURCE
+        except Exception as error:  # one station must not stop the others
+            logger.exception("forecast of %s broke", station.code)
+            self.stdout.write(f"{station.code}: broke ({type(error).__name__}).")
+            return False
         words = f"{outcome.days} days stored." if outcome.is_good else f"{outcome.code}."
         self.stdout.write(f"{station.code}: {words} {outcome.problem}".rstrip())
         return outcome.is_good

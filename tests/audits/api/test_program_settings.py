@@ -252,3 +252,12 @@ def test_remarks_cannot_be_sent(technician_api, body):
     answer = technician_api.post(URL, body(remarks=[]))
 
     assert (answer.status_code, pointers(answer)) == (400, ["/remarks"])
+
+
+def test_more_programs_than_any_controller_holds_are_refused(technician_api, body, zone):
+    programs = [weekly(zone, name=f"P{number}") for number in range(13)]
+
+    answer = technician_api.post("/api/v1/program-settings", body(*programs))
+
+    assert (answer.status_code, pointers(answer)[0].split("/")[1]) == (400, "programs")
+    assert not ProgramSetting.objects.exists()

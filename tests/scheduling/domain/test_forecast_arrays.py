@@ -107,6 +107,7 @@ def test_a_day_that_is_none_or_comes_twice_is_left_out(date):
     {"timezone": "GMT", "utc_offset_seconds": 0}, {"timezone": "America/Denver"},
     {"timezone": None, "utc_offset_seconds": 0}, {"timezone": "Nowhere/At_all"} ,
     {"timezone": "../../etc/passwd", "utc_offset_seconds": "x"},
+    {"timezone": None, "utc_offset_seconds": [3600]}, {"timezone": None, "utc_offset_seconds": {}},
 ])  # fmt: skip
 def test_days_of_another_clock_are_refused(clock):
     document = arrays() | {"utc_offset_seconds": 3600} | clock

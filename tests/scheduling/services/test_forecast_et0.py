@@ -5,7 +5,9 @@ import math
 import pytest
 
 from scheduling.domain.evapotranspiration import extraterrestrial_radiation, hargreaves
-from scheduling.models import StationCalibration
+from scheduling.models import ForecastDay, StationCalibration, WeatherDay
+from scheduling.services.et0 import compute_et0
+from scheduling.services.forecast_et0 import forecast_et0
 from tests import cast
 from tests.scheduling.forecast_files import arrays, grid
 from tests.scheduling.services.forecast_server import answer
@@ -82,3 +84,15 @@ def by_the_paper(latitude_deg: float, z: float) -> float:
     return (0.408 * slope * rn + gamma * 900 / (22.5 + 273) * u2 * (es - ea)) / (
         slope + gamma * (1 + 0.34 * u2)
     )  # eq. 6
+
+
+def test_the_sun_of_a_coastal_station_is_judged_as_for_its_observed_days(company):
+    station = cast.make_station(is_coastal=True)
+    values = {"tmin_c": 14.0, "tmax_c": 27.0, "humidity_percent": 55.0, "wind_m_s": 3.0}
+    observed = WeatherDay(station=station, date=cast.TODAY, **values)
+    compute_et0([observed])
+
+    (forecast,) = forecast_et0(station, [ForecastDay(station=station, date=cast.TODAY, **values)])
+
+    assert forecast == observed.et0_mm
+    assert observed.et0_method == "penman_monteith"

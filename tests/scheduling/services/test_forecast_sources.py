@@ -38,6 +38,18 @@ def test_the_first_source_that_fits_serves_a_station(settings):
     assert (found.host, found.path) == ("b.example", "/")
 
 
+@pytest.mark.parametrize("stations", ["ZZTEST00001 and more", None, {"ZZTEST00001": 1}])
+def test_stations_that_are_no_list_are_refused(settings, stations):
+    settings.FORECAST_SOURCES = [
+        {"style": "grid_durations", "address": "https://a.example", "stations": stations}
+    ]
+
+    with pytest.raises(RefusedError) as refusal:
+        source_of(STATION, time_zone="America/Chicago")
+
+    assert refusal.value.code == "forecast-misconfigured"
+
+
 @pytest.mark.parametrize("sources", [[], [{"style": "x", "address": "y", "stations": ["OTHER"]}]])
 def test_without_a_source_the_station_is_named(settings, sources):
     settings.FORECAST_SOURCES = sources

@@ -385,3 +385,22 @@ def test_a_day_that_cannot_be_is_refused(bare, office, changes, field):
     assert refusal.value.field == field
     assert refusal.value.remedy
     assert not WeatherDay.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("crossed", "field"),
+    [
+        ({"humidity_min_percent": 80.0, "humidity_max_percent": 60.0}, "humidity_min_percent"),
+        ({"dew_point_c": 25.0, "tmax_c": 20.0, "tmin_c": 10.0}, "dew_point_c"),
+    ],
+)
+def test_a_day_by_hand_that_contradicts_itself_is_refused_by_name(office, crossed, field):
+    station = cast.make_station()
+
+    with pytest.raises(InvalidInputError) as refusal:
+        add_weather_day(
+            {"station": station, "date": cast.TODAY, **crossed}, actor=office, now=cast.NOW
+        )
+
+    assert (refusal.value.code, refusal.value.field) == ("contradiction", field)
+    assert not station.days.exists()
