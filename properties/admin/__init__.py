@@ -1,3 +1,21 @@
-from properties.admin import company, customers, places, records, site, staff, zones
+from properties.admin import (
+    company,
+    customers,
+    places,
+    records,
+    site,
+    staff,
+    watering_rules,
+    zones,
+)
 
-__all__ = ["company", "customers", "places", "records", "site", "staff", "zones"]
+__all__ = [
+    "company",
+    "customers",
+    "places",
+    "records",
+    "site",
+    "staff",
+    "watering_rules",
+    "zones",
+]

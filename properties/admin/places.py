@@ -50,6 +50,9 @@ class PropertyAdmin(RowAdmin):
             "water_source", ("static_pressure_kpa", "available_flow_l_min"),
             ("meter_error_percent", "water_price_per_m3"),
         )}),
+        ("Watering rules", {"fields": (
+            "watering_district", ("property_class", "house_number"),
+        )}),
         ("Access", {"fields": (
             "access_notes", "animals", "somebody_must_be_home", "may_change_program",
         )}),

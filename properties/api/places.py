@@ -4,15 +4,25 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from django.utils import timezone
+from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
 
 from properties.http.permissions import Access
 from properties.http.quantities import QuantityField
-from properties.http.serializers import MeasuredRowSerializer, RowSerializer, ScopedField
-from properties.http.views import RowViewSet
-from properties.models import Controller, Customer, Property
+from properties.http.serializers import (
+    MeasuredRowSerializer,
+    RowSerializer,
+    ScopedField,
+    StrictSerializer,
+)
+from properties.http.views import RowViewSet, staff_of
+from properties.models import Controller, Customer, Property, WateringDistrict
 from properties.models.staff import ALL_STAFF, OFFICE_ONLY
 from properties.selectors.company import the_company
+from properties.services.watering_rules import place_in_district
 
 
 class CustomerSerializer(RowSerializer[Customer]):
@@ -45,6 +55,10 @@ class PropertySerializer(MeasuredRowSerializer[Property]):
     available_flow = QuantityField(
         "flow", source="available_flow_l_min", required=False, allow_null=True
     )
+    watering_district = serializers.PrimaryKeyRelatedField(
+        queryset=WateringDistrict.objects.all(), pk_field=serializers.UUIDField(),
+        required=False, allow_null=True,
+    )  # fmt: skip
     time_zone = serializers.CharField(
         required=False, max_length=64, help_text="IANA name; the company's when absent."
     )
@@ -55,10 +69,27 @@ class PropertySerializer(MeasuredRowSerializer[Property]):
             "id", "customer", "name", "street", "city", "region", "postal_code", "latitude",
             "longitude", "elevation", "time_zone", "water_source", "static_pressure",
             "available_flow", "meter_error_percent", "water_price_per_m3", "access_notes",
-            "animals", "somebody_must_be_home", "may_change_program", "created_at", "changed_at",
-            "revision",
+            "animals", "somebody_must_be_home", "may_change_program", "watering_district",
+            "property_class", "house_number", "created_at", "changed_at", "revision",
         )  # fmt: skip
         read_only_fields = ("created_at", "changed_at", "revision")
+
+
+class PlaceInDistrictSerializer(StrictSerializer, serializers.ModelSerializer[Property]):
+    """What of a property may change here: whose watering rules bind it, and what they ask of it."""
+
+    watering_district = serializers.PrimaryKeyRelatedField(
+        queryset=WateringDistrict.objects.all(), pk_field=serializers.UUIDField(),
+        required=False, allow_null=True,
+    )  # fmt: skip
+    revision = serializers.IntegerField(
+        required=False, min_value=1,
+        help_text="The one that was read; a change made since is then not written over.",
+    )  # fmt: skip
+
+    class Meta:
+        model = Property
+        fields = ("watering_district", "property_class", "house_number", "revision")
 
 
 class PropertyViewSet(RowViewSet[Property]):
@@ -72,6 +103,19 @@ class PropertyViewSet(RowViewSet[Property]):
         if "time_zone" not in serializer.validated_data:
             serializer.validated_data["time_zone"] = the_company().time_zone
         super().perform_create(serializer)
+
+    @extend_schema(request=PlaceInDistrictSerializer, responses=PropertySerializer)
+    def partial_update(self, request: Request, pk: str) -> Response:
+        """Put a property in a watering district, with its house number and class."""
+        property_ = self.get_object()
+        sent = PlaceInDistrictSerializer(data=request.data, partial=True)
+        sent.is_valid(raise_exception=True)
+        changes = dict(sent.validated_data)
+        changed = place_in_district(
+            property_, changes, read_revision=changes.pop("revision", None),
+            actor=staff_of(request), now=timezone.now(),
+        )  # fmt: skip
+        return Response(self.get_serializer(changed).data)
 
 
 class ControllerSerializer(RowSerializer[Controller]):

@@ -5,6 +5,12 @@ from properties.models.jobs import Job, JobState
 from properties.models.places import Controller, Property, RainSensor, WaterSource
 from properties.models.rows import MeasuredRow, Row
 from properties.models.staff import AccessToken, Licence, Role, StaffMember
+from properties.models.watering_rules import (
+    DroughtStage,
+    StagePeriod,
+    WateringDistrict,
+    WateringRule,
+)
 from properties.models.zones import HeadGroup, Zone
 
 __all__ = [
@@ -12,6 +18,7 @@ __all__ = [
     "Company",
     "Controller",
     "Customer",
+    "DroughtStage",
     "Event",
     "HeadGroup",
     "Job",
@@ -24,6 +31,9 @@ __all__ = [
     "Role",
     "Row",
     "StaffMember",
+    "StagePeriod",
     "WaterSource",
+    "WateringDistrict",
+    "WateringRule",
     "Zone",
 ]

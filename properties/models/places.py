@@ -2,15 +2,33 @@
 
 from __future__ import annotations
 
+import re
 from typing import ClassVar
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 
+from properties.domain.watering_rules_audience import (
+    NO_NUMBER_MARK,
+    PropertyClass,
+    house_number_of,
+)
 from properties.models.checks import between, one_of
 from properties.models.company import check_time_zone
 from properties.models.customers import Customer
 from properties.models.rows import MeasuredRow, Row
+from properties.models.watering_rules import PROPERTY_CLASSES, WateringDistrict
+
+
+def check_house_number(text: str) -> None:
+    """Refuse what is neither a number nor the dash of an address without one."""
+    if not re.fullmatch(rf"\d{{1,6}}|{NO_NUMBER_MARK}", text, re.ASCII):
+        raise ValidationError(
+            f"'{text}' is no house number. Give its digits, a dash where the address has none, or "
+            "leave it empty to read it from the street.",
+            code="house-number",
+        )
 
 
 class WaterSource(models.TextChoices):
@@ -22,7 +40,9 @@ class WaterSource(models.TextChoices):
 class Property(MeasuredRow):
     """A client's place: where it is, what water it has, and how to get in."""
 
-    unlogged: ClassVar[frozenset[str]] = frozenset({"name", "street", "access_notes", "animals"})
+    unlogged: ClassVar[frozenset[str]] = frozenset(
+        {"name", "street", "house_number", "access_notes", "animals"}
+    )
 
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="properties")
     name = models.CharField(max_length=200)
@@ -55,12 +75,27 @@ class Property(MeasuredRow):
     may_change_program = models.BooleanField(
         default=False, help_text="The client lets us set the controller."
     )
+    watering_district = models.ForeignKey(
+        WateringDistrict, on_delete=models.PROTECT, related_name="properties", null=True, blank=True
+    )
+    property_class = models.CharField(
+        max_length=20,
+        choices=PROPERTY_CLASSES,
+        default=PropertyClass.RESIDENTIAL.value,
+        db_default=PropertyClass.RESIDENTIAL.value,
+        help_text="As watering rules tell properties apart.",
+    )
+    house_number = models.CharField(
+        max_length=6, blank=True, default="", db_default="", validators=[check_house_number],
+        help_text="Empty: as the street begins. A dash: the address has none.",
+    )  # fmt: skip
 
     class Meta:
         verbose_name_plural = "properties"
         ordering = ["name"]
         constraints = [
             one_of("water_source", WaterSource.choices),
+            one_of("property_class", PROPERTY_CLASSES),
             between("latitude", -90, 90, words="the latitude"),
             between("longitude", -180, 180, words="the longitude"),
             between("elevation_m", -430, 6000, words="the elevation in metres"),
@@ -82,6 +117,12 @@ class Property(MeasuredRow):
     def address_lines(self) -> tuple[str, ...]:
         town = " ".join(part for part in (self.city, self.region, self.postal_code) if part)
         return (self.street, town)
+
+    def number(self) -> int | None:
+        """Return the house number by which rules go, or None where the address has none."""
+        if self.house_number == NO_NUMBER_MARK:
+            return None
+        return int(self.house_number) if self.house_number else house_number_of(self.street)
 
 
 class RainSensor(models.TextChoices):

@@ -43,8 +43,11 @@ def check_root_depths(depths: object) -> None:
 
 def check_plant_factors(factors: object) -> None:
     """Refuse plant factors that are not twelve numbers between 0.05 and 1.5."""
-    numbers = factors if isinstance(factors, list) and len(factors) == MONTHS else [None]
-    if not all(type(each) in (int, float) and 0.05 <= each <= 1.5 for each in numbers):
+    numbers = factors if isinstance(factors, list) and len(factors) == MONTHS else [True]
+    if not all(
+        isinstance(each, int | float) and not isinstance(each, bool) and 0.05 <= each <= 1.5
+        for each in numbers
+    ):
         raise ValidationError(
             "Give twelve plant factors, January to December, each between 0.05 and 1.5.",
             code="plant-factors",

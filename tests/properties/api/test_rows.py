@@ -179,7 +179,7 @@ def test_without_signing_in_nothing_is_shown_or_made(anonymous_api, stored, body
         assert answer["WWW-Authenticate"] == "Bearer"
 
 
-@pytest.mark.parametrize("path", COLLECTIONS)
+@pytest.mark.parametrize("path", [path for path in COLLECTIONS if path != "properties"])
 @pytest.mark.parametrize("verb", ["put", "patch", "delete"])
 def test_rows_are_not_changed_or_deleted_here(office_api, stored, path, verb):
     answer = getattr(office_api, verb)(f"{API}/{path}/{stored[path]}", {})

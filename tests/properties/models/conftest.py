@@ -6,6 +6,7 @@ import pytest
 
 from properties.models import Job
 from tests import cast
+from tests.properties import rule_rows
 
 
 @pytest.fixture
@@ -15,5 +16,6 @@ def rows(company, office, technician, zone):
     job = Job.objects.create(
         kind="test", subject_id=zone.pk, created_at=cast.NOW, due_at=cast.NOW, asked_by=office
     )
+    rule = rule_rows.make_rule(rule_rows.make_district())
     stored = [company, technician, zone.property.customer, zone.property, zone.controller, zone]
-    return {type(row).__name__: row for row in [*stored, heads, job]}
+    return {type(row).__name__: row for row in [*stored, heads, job, rule]}

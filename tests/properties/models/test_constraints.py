@@ -22,6 +22,7 @@ from properties.models import (
     Zone,
 )
 from tests import cast
+from tests.properties import rule_rows
 
 RANGES = [
     ("Property", "latitude", -90, 90),
@@ -60,6 +61,13 @@ RANGES = [
     ("Zone", "least_paving_gap_m", 0, 1000),
     ("HeadGroup", "wetted_area_m2", 0.1, 10_000),
     ("Property", "meter_error_percent", 0, 50),
+    ("WateringRule", "minutes_cap", 0.1, 1440),
+    ("WateringRule", "depth_cap_mm", 0.1, 200),
+    ("WateringRule", "planting_any_days", 0, 730),
+    ("WateringRule", "planting_alternate_days", 0, 730),
+    ("WateringRule", "treatment_depth_mm", 0.1, 200),
+    ("WateringRule", "treatment_within_h", 0.1, 168),
+    ("WateringRule", "test_run_cap_min", 0.1, 1440),
     ("Company", "digging_business_days", 0, 30),
     ("Company", "digging_longest_days", 1, 90),
 ]
@@ -70,6 +78,10 @@ WORDS = [
     ("Customer", "language"),
     ("StaffMember", "role"),
     ("Property", "water_source"),
+    ("Property", "property_class"),
+    ("WateringRule", "addresses"),
+    ("WateringRule", "clock"),
+    ("WateringRule", "test_runs"),
     ("Controller", "rain_sensor"),
     ("Zone", "head_kind"),
     ("Zone", "plant_type"),
@@ -107,6 +119,10 @@ NAMED = {
     "company_notice_holds_longer_than_it_takes",
     "head_group_place_is_of_a_hose",
     "head_group_position_once",
+    "watering_district_name_once",
+    "drought_stage_name_once",
+    "stage_period_in_order",
+    "watering_rule_in_order",
     "job_waits_once",
     "job_running_has_lease",
 }
@@ -369,3 +385,21 @@ def test_a_day_of_the_year_is_month_and_day(zone, text):
         zone.full_clean()
 
     assert set(refusal.value.message_dict) == {"dormant_from"}
+
+
+def test_the_dates_of_rules_and_stages_are_in_order(rows):
+    period = rule_rows.make_period(rule_rows.make_stage(rule_rows.make_district("Other")))
+    for row, name in ((rows["WateringRule"], "watering_rule"), (period, "stage_period")):
+        with pytest.raises(IntegrityError, match=f"{name}_in_order"):
+            update(row, first_date="2026-06-02", last_date="2026-06-01")
+        update(row, first_date="2026-06-01", last_date="2026-06-01")
+
+
+def test_a_district_is_there_once_and_a_stage_once_in_it(rows):
+    district = rows["WateringRule"].district
+    rule_rows.make_stage(district)
+    rule_rows.make_stage(rule_rows.make_district("Other"))
+
+    for twice in (lambda: rule_rows.make_stage(district), rule_rows.make_district):
+        with pytest.raises(IntegrityError), transaction.atomic():
+            twice()
