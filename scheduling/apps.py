@@ -12,7 +12,14 @@ class SchedulingConfig(AppConfig):
         from audits.signals import ruling_test_changed, visit_finished
         from properties.services.jobs import register_handler
         from scheduling.receivers import ask_for_plans
-        from scheduling.services import calibrations, forecasts, job_kinds, plans, weather_files
+        from scheduling.services import (
+            calibrations,
+            forecasts,
+            job_kinds,
+            plans,
+            replays,
+            weather_files,
+        )
 
         visit_finished.connect(ask_for_plans, dispatch_uid="plans after visit")
         ruling_test_changed.connect(ask_for_plans, dispatch_uid="plans after late test")
@@ -23,3 +30,4 @@ class SchedulingConfig(AppConfig):
             job_kinds.FORECAST, forecasts.store_download_of, gather=forecasts.download_of
         )
         register_handler(job_kinds.WEATHER_FILE, weather_files.read_weather_file)
+        register_handler(job_kinds.REPLAY, replays.store_answer, gather=replays.gather_answer)

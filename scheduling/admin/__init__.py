@@ -1,3 +1,3 @@
-from scheduling.admin import forecasts, plans, weather, weather_files
+from scheduling.admin import forecasts, plans, replays, weather, weather_files
 
-__all__ = ["forecasts", "plans", "weather", "weather_files"]
+__all__ = ["forecasts", "plans", "replays", "weather", "weather_files"]
