@@ -31,10 +31,16 @@ from audits.api.treatments import TreatmentEffectView, TreatmentViewSet
 from audits.api.visits import VisitViewSet
 from audits.api.zone_water import FoundWaterView
 from config.health import healthz, readyz
+from properties.api.allowed_times import PropertyAllowedTimesView, ZoneAllowedTimesView
 from properties.api.licences import LicenceViewSet
 from properties.api.places import ControllerViewSet, CustomerViewSet, PropertyViewSet
 from properties.api.records import CompanyView, EventViewSet, JobViewSet
 from properties.api.staff import SignInView, SignOutView, StaffViewSet
+from properties.api.watering_rules import (
+    DroughtStageViewSet,
+    WateringDistrictViewSet,
+    WateringRuleViewSet,
+)
 from properties.api.zones import HeadGroupViewSet, ZoneViewSet
 from reports.api.documents import DocumentViewSet, MakeAuditSummaryView
 from reports.api.weather_pictures import WaterPictureView, WeatherPictureView
@@ -49,6 +55,10 @@ from scheduling.api.plans import (
     ZoneSeasonView,
 )
 from scheduling.api.property_weather import PropertyWeatherView
+from scheduling.api.replays import AskReplayView, ReplayViewSet
+from scheduling.api.running_plans import PropertyRunningPlanView, ZoneRunningPlanView
+from scheduling.api.savings import SavingView
+from scheduling.api.symptoms import SymptomWithRecordView
 from scheduling.api.water_accounts import WaterAccountView
 from scheduling.api.weather import WeatherDayViewSet, WeatherStationViewSet
 from scheduling.api.weather_files import WeatherFileViewSet
@@ -61,6 +71,9 @@ router.register("properties", PropertyViewSet)
 router.register("controllers", ControllerViewSet)
 router.register("zones", ZoneViewSet)
 router.register("head-groups", HeadGroupViewSet)
+router.register("watering-districts", WateringDistrictViewSet)
+router.register("drought-stages", DroughtStageViewSet)
+router.register("watering-rules", WateringRuleViewSet)
 router.register("visits", VisitViewSet)
 router.register("catch-tests", CatchTestViewSet)
 router.register("program-settings", ProgramSettingViewSet)
@@ -79,6 +92,7 @@ router.register("weather-stations", WeatherStationViewSet)
 router.register("weather-days", WeatherDayViewSet)
 router.register("weather-files", WeatherFileViewSet)
 router.register("watering-plans", WateringPlanViewSet)
+router.register("replays", ReplayViewSet)
 router.register("documents", DocumentViewSet)
 router.register("events", EventViewSet)
 router.register("jobs", JobViewSet)
@@ -89,6 +103,12 @@ api_v1 = [
     path("company", CompanyView.as_view(), name="company"),
     path("zones/<uuid:pk>/plan", ZonePlanView.as_view(), name="zone-plan"),
     path("zones/<uuid:pk>/season", ZoneSeasonView.as_view(), name="zone-season"),
+    path("zones/<uuid:pk>/running-plan", ZoneRunningPlanView.as_view(), name="zone-running-plan"),
+    path(
+        "properties/<uuid:pk>/running-plan",
+        PropertyRunningPlanView.as_view(),
+        name="property-running-plan",
+    ),
     path("zones/<uuid:pk>/test-history", TestHistoryView.as_view(), name="test-history"),
     path("zones/<uuid:pk>/diagnosis", ZoneDiagnosisView.as_view(), name="zone-diagnosis"),
     path(
@@ -103,10 +123,23 @@ api_v1 = [
         name="found-water-with-need",
     ),
     path("zones/<uuid:pk>/hose-positions", HosePositionsView.as_view(), name="hose-positions"),
+    path(
+        "symptoms/<uuid:pk>/with-record",
+        SymptomWithRecordView.as_view(),
+        name="symptom-with-record",
+    ),
     path("zones/<uuid:pk>/water-account", WaterAccountView.as_view(), name="water-account"),
     path("zones/<uuid:pk>/water-picture", WaterPictureView.as_view(), name="water-picture"),
     path("zones/<uuid:pk>/more-heads", MoreHeadsView.as_view(), name="more-heads"),
     path("zones/<uuid:pk>/placement", ZonePlacementView.as_view(), name="zone-placement"),
+    path(
+        "zones/<uuid:pk>/allowed-times", ZoneAllowedTimesView.as_view(), name="zone-allowed-times"
+    ),
+    path(
+        "properties/<uuid:pk>/allowed-times",
+        PropertyAllowedTimesView.as_view(),
+        name="property-allowed-times",
+    ),
     path("digging-window", DiggingWindowView.as_view(), name="digging-window"),
     path("lateral-checks", LateralChecksView.as_view(), name="lateral-checks"),
     path("properties/<uuid:pk>/season", PropertySeasonView.as_view(), name="property-season"),
@@ -129,6 +162,8 @@ api_v1 = [
         FetchForecastView.as_view(),
         name="fetch-forecast",
     ),
+    path("properties/<uuid:pk>/replays", AskReplayView.as_view(), name="ask-replay"),
+    path("properties/<uuid:pk>/savings", SavingView.as_view(), name="property-savings"),
     path("properties/<uuid:pk>/plans", StorePlansView.as_view(), name="store-plans"),
     path("visits/<uuid:pk>/audit-summary", MakeAuditSummaryView.as_view(), name="audit-summary"),
     path("visits/<uuid:pk>/checklist", VisitChecklistView.as_view(), name="visit-checklist"),

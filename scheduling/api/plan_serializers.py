@@ -6,7 +6,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from properties.http.quantities import QuantityField
+from properties.http.quantities import QuantityField, QuantityListField
 from scheduling.domain.run_times import SeasonPlan, ZonePlan
 from scheduling.models import WateringPlan
 from scheduling.selectors.property_weather import WeatherGaps
@@ -16,6 +16,7 @@ from scheduling.selectors.seasons import PropertySeason, ZoneSeasonFacts
 class ReasonSerializer(serializers.Serializer[Any]):
     code = serializers.CharField()
     sentence = serializers.CharField()
+    about = serializers.CharField(help_text="Which number of the plan it explains.")
 
 
 class RainSkipSerializer(serializers.Serializer[Any]):
@@ -23,6 +24,14 @@ class RainSkipSerializer(serializers.Serializer[Any]):
 
     rain = QuantityField("rain", source="rain_mm")
     days = serializers.IntegerField()
+
+
+class DayLimitSerializer(serializers.Serializer[Any]):
+    """What one limit lets a watering day give; the least of them decides."""
+
+    code = serializers.CharField()
+    net = QuantityField("depth", source="net_mm")
+    decides = serializers.BooleanField()
 
 
 class ZonePlanSerializer(serializers.Serializer[ZonePlan]):
@@ -44,11 +53,29 @@ class ZonePlanSerializer(serializers.Serializer[ZonePlan]):
     gross_per_watering = QuantityField("depth", source="gross_mm")
     weekly_net = QuantityField("depth", source="weekly_net_mm")
     weekly_gross = QuantityField("depth", source="weekly_gross_mm")
+    uneven_loss_per_watering = QuantityField(
+        "depth", source="uneven_loss_mm", help_text="Gross less net."
+    )
+    weekly_uneven_loss = QuantityField("depth", source="weekly_uneven_loss_mm")
+    net_of_gaps = QuantityListField(
+        "depth", source="gap_nets_mm", help_text="What the plants use over each of the gaps."
+    )
+    limits = DayLimitSerializer(many=True)
+    life = serializers.CharField(source="stage", help_text="What the plants live through.")
     weekly_volume = QuantityField("volume", source="litres_per_week", allow_null=True)
     multiplier = serializers.FloatField()
     multiplier_assumed = serializers.BooleanField()
     estimated = serializers.BooleanField()
     repair_first = serializers.BooleanField()
+    uncapped_multiplier = serializers.FloatField(help_text="What the uniformity would ask for.")
+    weekly_beyond_cap = QuantityField(
+        "depth",
+        source="beyond_cap_mm_week",
+        help_text="Water over that of the plan that making up for the unevenness would cost.",
+    )
+    weekly_volume_beyond_cap = QuantityField(
+        "volume", source="beyond_cap_litres_week", allow_null=True
+    )
     rain_skip = RainSkipSerializer(allow_null=True)
     shortfall_per_day = QuantityField("depth", source="shortfall_mm_day")
     reasons = ReasonSerializer(many=True)

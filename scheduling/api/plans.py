@@ -27,8 +27,10 @@ from scheduling.api.plan_serializers import (
     ZonePlanSerializer,
     ZoneSeasonSerializer,
 )
-from scheduling.models import WateringPlan
-from scheduling.selectors.seasons import property_season, zone_season
+from scheduling.domain.climate import Climate
+from scheduling.models import WateringPlan, WeatherStation
+from scheduling.selectors.seasons import ZoneSeasonFacts, property_season, zone_season
+from scheduling.selectors.weather_outlook import local_date
 from scheduling.services.job_kinds import PLANS_OF_PROPERTY
 
 
@@ -47,6 +49,11 @@ def _zone(request: Request, pk: UUID) -> Zone:
     return zone
 
 
+def _season_today(request: Request, pk: UUID) -> tuple[WeatherStation, Climate, ZoneSeasonFacts]:
+    zone = _zone(request, pk)
+    return zone_season(zone, local_date(zone.property, timezone.now()))
+
+
 class ZonePlanView(APIView):
     """The plan of one zone for one month of the usual year, computed now."""
 
@@ -62,7 +69,7 @@ class ZonePlanView(APIView):
             number = month.run_validation(request.query_params.get("month", None))
         except serializers.ValidationError as error:
             raise serializers.ValidationError({"month": error.detail}) from error
-        _, _, facts = zone_season(_zone(request, pk))
+        _, _, facts = _season_today(request, pk)
         assert facts.plan is not None
         context = {"units": requested_units(request)}
         return Response(ZonePlanSerializer(facts.plan.months[number - 1], context=context).data)
@@ -75,7 +82,7 @@ class ZoneSeasonView(APIView):
 
     @extend_schema(parameters=[UNITS_PARAMETER], responses=ZoneSeasonSerializer)
     def get(self, request: Request, pk: UUID) -> Response:
-        _, _, facts = zone_season(_zone(request, pk))
+        _, _, facts = _season_today(request, pk)
         context = {"units": requested_units(request)}
         return Response(ZoneSeasonSerializer(facts, context=context).data)
 
@@ -87,7 +94,8 @@ class PropertySeasonView(APIView):
 
     @extend_schema(parameters=[UNITS_PARAMETER], responses=PropertySeasonSerializer)
     def get(self, request: Request, pk: UUID) -> Response:
-        season = property_season(_property(request, pk))
+        property_ = _property(request, pk)
+        season = property_season(property_, local_date(property_, timezone.now()))
         context = {"units": requested_units(request), "currency": the_company().currency}
         return Response(PropertySeasonSerializer(season, context=context).data)
 

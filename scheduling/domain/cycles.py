@@ -111,7 +111,17 @@ def cycles_for(
     count, cycle_min, is_cut = split_minutes(minutes, most_min, longest_cycle_min, step_min)
     if count == 1:
         return Cycles(1, cycle_min, 0.0, is_cut)
+    return Cycles(count, cycle_min, soak_after_min(zone, cycle_min, step_min), is_cut)
+
+
+def soak_after_min(zone: ZoneFacts, cycle_min: float, step_min: float) -> float:
+    """Return how long a cycle drains before the next may follow, up to the controller's step [min].
+
+    Parameters
+    ----------
+    zone : its rate and its soil.
+    cycle_min, step_min : length of the cycle and the controller's step [min].
+    """
     intake = intake_of(zone)
     left_mm = depth_for(cycle_min, max(zone.rate_mm_h - intake, 0.0))
-    soak = math.ceil(float(soak_min(intake, left_mm)) / step_min - _ROUNDING) * step_min
-    return Cycles(count, cycle_min, soak, is_cut)
+    return math.ceil(float(soak_min(intake, left_mm)) / step_min - _ROUNDING) * step_min

@@ -47,13 +47,35 @@ class Rhythm:
         """Watering days in a mean week."""
         return WEEK * len(self.gaps_days) / sum(self.gaps_days)
 
-    def mean_net_mm(self, need_mm_day: float, capacity: Ceiling) -> float:
-        """Return the mean over the gaps of what a watering day can give back [mm].
+    def gap_nets_mm(self, need_mm_day: float, capacity: Ceiling) -> tuple[float, ...]:
+        """Return what the plants use over each gap, as far as one watering day can give it [mm]."""
+        return tuple(min(gap * need_mm_day, capacity.value) for gap in self.gaps_days)
 
-        One setting serves all gaps, so the week comes out right where a single gap would not.
+    def net_mm(self, need_mm_day: float, capacity: Ceiling, store_mm: float) -> float:
+        """Return the net depth of a watering day that serves all gaps as one setting [mm].
+
+        The mean over the gaps, so that the week comes out right where a single gap would not. Where
+        two long gaps follow each other, what the mean leaves open after the first would overdraw
+        the roots in the second: there it is as much more as that takes.
         """
-        nets = [min(gap * need_mm_day, capacity.value) for gap in self.gaps_days]
-        return sum(nets) / len(nets)
+        nets = self.gap_nets_mm(need_mm_day, capacity)
+        mean_mm = sum(nets) / len(nets)
+        if self.longest_gap_days * need_mm_day > store_mm:  # more would drain away
+            return mean_mm
+        runs = [
+            (gap_sum * need_mm_day - store_mm) / (count - 1)
+            for count, gap_sum in self._longest_runs()
+        ]
+        return min(max([mean_mm, *runs]), capacity.value)
+
+    def _longest_runs(self) -> list[tuple[int, int]]:
+        """Return for two gaps in a row and more, up to all of them, the most days they come to."""
+        count = len(self.gaps_days)
+        twice = self.gaps_days * 2
+        return [
+            (size, max(sum(twice[start : start + size]) for start in range(count)))
+            for size in range(2, count + 1)
+        ]
 
 
 def choose_rhythm(
@@ -102,7 +124,8 @@ def _weekday_rhythm(
     close = [r for r in spaced if r.longest_gap_days <= longest] or spaced[:1]
 
     def rank(rhythm: Rhythm) -> tuple[float, float]:
-        weekly = rhythm.mean_net_mm(need, capacity) * rhythm.days_a_week
+        nets = rhythm.gap_nets_mm(need, capacity)
+        weekly = sum(nets) / len(nets) * rhythm.days_a_week
         return -round(weekly, 9), rhythm.days_a_week
 
     return min(close, key=rank)  # of equals the first: the one with the shortest longest gap

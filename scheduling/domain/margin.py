@@ -6,22 +6,27 @@ from dataclasses import dataclass
 from typing import Final
 
 from scheduling.domain.reasons import Reason, fact
-from scheduling.domain.zone_facts import WateringLimits, ZoneFacts
+from scheduling.domain.zone_facts import UniformitySource, WateringLimits, ZoneFacts
 
 ENOUGH_CUPS: Final = 12  # common practice: fewer cups cannot tell the uniformity alone
 
-_BASIS: Final = {
-    (False, False): "assumed-uniformity",
-    (True, False): "leaning-uniformity",
-    (True, True): "measured-uniformity",
+_BASIS: Final = {  # alone, and leaning on the published uniformity
+    UniformitySource.CUPS: ("measured-uniformity", "leaning-uniformity"),
+    UniformitySource.EMITTERS: ("emitter-uniformity", "leaning-emitters"),
+    UniformitySource.POOLED_CUPS: ("pooled-uniformity", "pooled-uniformity"),
+    UniformitySource.PUBLISHED: ("assumed-uniformity", "assumed-uniformity"),
 }
 
 
 @dataclass(frozen=True)
 class Margin:
-    """The run-time multiplier, whether its uniformity is assumed, and whether to repair first."""
+    """The run-time multiplier, whether its uniformity is assumed, and whether to repair first.
+
+    `uncapped` is what the uniformity asks for, whatever the company allows.
+    """
 
     multiplier: float
+    uncapped: float
     assumed: bool
     repair_first: bool
     reasons: tuple[Reason, ...]
@@ -45,10 +50,11 @@ def run_time_margin(zone: ZoneFacts, rules: WateringLimits) -> Margin:
     multiplier = 1 / (0.4 + 0.6 * du_lq)
     is_over = round(multiplier, 2) > rules.max_multiplier
     repair_first = is_over and weight == 1.0
-    codes = [_BASIS[weight > 0.0, weight == 1.0]]
+    codes = [_BASIS[zone.uniformity_source][weight < 1.0]]
     codes += ["multiplier-capped"] * is_over + ["repair-first"] * repair_first
     return Margin(
         multiplier=min(multiplier, rules.max_multiplier),
+        uncapped=multiplier if is_over else min(multiplier, rules.max_multiplier),
         assumed=weight < 1.0,
         repair_first=repair_first,
         reasons=tuple(fact(code) for code in codes),
@@ -57,6 +63,6 @@ def run_time_margin(zone: ZoneFacts, rules: WateringLimits) -> Margin:
 
 def _weight_of_measured(zone: ZoneFacts) -> float:
     """Return how much the measured uniformity counts, 0 to 1."""
-    if zone.pooled or zone.du_lq is None:
+    if zone.uniformity_source in (UniformitySource.POOLED_CUPS, UniformitySource.PUBLISHED):
         return 0.0
     return min(1.0, (zone.cups or 0) / ENOUGH_CUPS)

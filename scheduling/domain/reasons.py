@@ -11,10 +11,11 @@ from typing import Final
 
 @dataclass(frozen=True)
 class Reason:
-    """One decision of a plan and the sentence that explains it."""
+    """One decision of a plan and the sentence that explains it; `about` is what was decided."""
 
     code: str
     sentence: str
+    about: str = ""
 
 
 DAYS: Final = {
@@ -59,20 +60,70 @@ FACTS: Final = {
     "spell above freezing, water by hand.",
     "no-day-allowed": "The rules allow no day at all, so nothing is watered. "
     "The plants live on rain; an exemption cures it.",
+    "measured-rate": "The cups told the rate, which decides the minutes.",
     "estimated-rate": "Nobody has tested the zone: its rate is an estimate from its heads.",
+    "estimated-hose-rate": "Nobody has set out cups: the rate is an estimate from what the hose "
+    "gives.",
+    "emitter-rate": "No cups tell the rate: it is an estimate from emitters that were caught one "
+    "by one and from the ground that they wet.",
     "measured-uniformity": "The measured uniformity decides how far the minutes are lengthened.",
+    "emitter-uniformity": "The emitters that were caught one by one tell the uniformity, which "
+    "decides how far the minutes are lengthened.",
+    "leaning-emitters": "Fewer than twelve emitters tell little of the uniformity, so the "
+    "published one of drip counts for the missing ones.",
+    "pooled-uniformity": "Cups that were poured together tell no uniformity, so the published one "
+    "of the head kind is assumed.",
     "leaning-uniformity": "Fewer than twelve cups tell little of the uniformity, so the published "
     "one of the head kind counts for the missing ones.",
     "assumed-uniformity": "No test with separate cups tells the uniformity, so the published one "
     "of the head kind is assumed.",
     "multiplier-capped": "The minutes are lengthened up to the company's limit and no further.",
-    "repair-first": "The zone is too uneven for more water to help: repair it first.",
+    "repair-first": "The zone is too uneven for more water to help: repair it first. The water "
+    "that would make up for it stands beside.",
+    "new-planting": "The planting is new: its roots are shallow, so it is watered short and often, "
+    "and less often as they grow.",
+    "overseeded": "Cool-season grass stands in the turf: its need and its roots count.",
+    "dormant": "The plants rest: they get an occasional watering to survive, and do not turn "
+    "green by it.",
     "several-a-day": "The roots hold less than a day of need, so it waters several times a day.",
     "gap-over-longest": "The allowed days lie further apart than the zone's longest time between.",
     "least-step": "One step of the controller is the least that can be set, and more than asked.",
 }
 
+_ABOUT: Final = {
+    **dict.fromkeys(
+        ("measured-rate", "estimated-rate", "estimated-hose-rate", "emitter-rate"), "rate"
+    ),
+    **dict.fromkeys(
+        (
+            "measured-uniformity", "emitter-uniformity", "leaning-uniformity", "leaning-emitters",
+            "pooled-uniformity", "assumed-uniformity", "multiplier-capped", "repair-first",
+        ),
+        "multiplier",
+    ),
+    **dict.fromkeys(("no-need", "winter", "no-day-allowed"), "days_between"),
+    **dict.fromkeys(("new-planting", "overseeded", "dormant"), "need"),
+    "several-a-day": "waterings_per_day",
+    "gap-over-longest": "days_between",
+    "least-step": "minutes",
+}  # fmt: skip
+
 
 def fact(code: str) -> Reason:
     """Return the reason of that code."""
-    return Reason(code, FACTS[code])
+    return Reason(code, FACTS[code], _ABOUT.get(code, ""))
+
+
+def days_reason(code: str) -> Reason:
+    """Return what decided the days between."""
+    return Reason(code, DAYS[code], "days_between")
+
+
+def cycles_reason(code: str) -> Reason:
+    """Return what decided the number of cycles."""
+    return Reason(code, CYCLES[code], "cycles")
+
+
+def shortfall_reason(code: str) -> Reason:
+    """Return what leaves need unmet, with its consequence and its cure."""
+    return Reason(f"shortfall-{code}", SHORTFALL[code], "shortfall")

@@ -6,23 +6,38 @@ uniformity how honest all of that is.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Final
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from typing import Any, Final
 
+from properties.domain.site import HeadKind
 from scheduling.domain.bounds import number_within
 from scheduling.domain.climate import MONTH_DAYS, Climate
+from scheduling.domain.cycles import soak_after_min
 from scheduling.domain.intervals import WEEK
 from scheduling.domain.margin import run_time_margin
 from scheduling.domain.needs import daily_need_mm
+from scheduling.domain.plant_lives import LifeStage, life_reasons, need_on_mm, zone_in_month
 from scheduling.domain.rain import LARGEST_EFFECTIVE_MM, rain_for_effective_mm, rain_skip_days
 from scheduling.domain.reasons import Reason, fact
-from scheduling.domain.watering import Demand, plan_watering, watering_reasons
+from scheduling.domain.watering import (
+    Demand,
+    Watering,
+    day_gross_limit_mm,
+    longest_days_between,
+    plan_watering,
+    watering_reasons,
+)
 from scheduling.domain.zone_facts import (
+    UniformitySource,
     WateringLimits,
     ZoneFacts,
     plant_factor_of,
     readily_available_of,
 )
+from scheduling.domain.zone_plans import RainSkip, SeasonPlan, ZonePlan
 
 __all__ = [
     "RainSkip", "Reason", "SeasonPlan", "WateringLimits", "ZoneFacts", "ZonePlan",
@@ -31,69 +46,18 @@ __all__ = [
 
 # Common practice: where the month's usual night freezes, sprinklers are shut down and drained.
 WINTER_TMIN_C: Final = 0.0
+_ROUNDING: Final = 1e-9
 NEXT_TO_NOTHING_MM_DAY: Final = 0.1  # common practice: a month that needs less is dormant
 
 
-@dataclass(frozen=True)
-class RainSkip:
-    """The rule in words for rain: after so much in one rain, skip so many days."""
-
-    rain_mm: float
-    days: int
-
-
-@dataclass(frozen=True, kw_only=True)
-class ZonePlan:
-    """What to set for a zone in one month.
-
-    `net_mm`, `minutes_low` and `minutes_high` are exact and speak of one watering; `cycles`,
-    `cycle_min` and `minutes` are what the controller is set to, and `gross_mm` and the weekly
-    depths follow from those. `days_between` is the longest gap of the pattern in `gaps_days`; where
-    nothing is watered it is None, the minutes are 0 and the first reason says why.
-    `shortfall_mm_day` is what the need exceeds the plan by, for a limit that a reason names.
-    """
-
-    month: int
-    et0_mm_day: float
-    need_mm_day: float
-    raw_mm: float
-    multiplier: float
-    multiplier_assumed: bool
-    estimated: bool
-    repair_first: bool
-    reasons: tuple[Reason, ...]
-    litres_per_week: float | None
-    net_mm: float = 0.0
-    days_between: int | None = None
-    gaps_days: tuple[int, ...] = ()
-    weekdays: tuple[int, ...] | None = None
-    waterings_per_day: int = 0
-    minutes_low: float = 0.0
-    minutes_high: float = 0.0
-    minutes: float = 0.0
-    cycles: int = 0
-    cycle_min: float = 0.0
-    soak_min: float = 0.0
-    gross_mm: float = 0.0
-    weekly_net_mm: float = 0.0
-    weekly_gross_mm: float = 0.0
-    rain_skip: RainSkip | None = None
-    shortfall_mm_day: float = 0.0
-
-
-@dataclass(frozen=True)
-class SeasonPlan:
-    """Twelve months of a zone, January first, and what the year comes to before any rain."""
-
-    months: tuple[ZonePlan, ...]
-    need_mm: float
-    net_mm: float
-    gross_mm: float
-    shortfall_mm: float
-    litres: float | None
-
-
-def zone_plan(zone: ZoneFacts, climate: Climate, rules: WateringLimits, month: int) -> ZonePlan:
+def zone_plan(
+    zone: ZoneFacts,
+    climate: Climate,
+    rules: WateringLimits,
+    month: int,
+    *,
+    on: date | None = None,
+) -> ZonePlan:
     """Return the plan of a zone for one month of a usual year.
 
     1. Need = reference evapotranspiration x plant x quality x site factor; rain is not subtracted.
@@ -107,15 +71,20 @@ def zone_plan(zone: ZoneFacts, climate: Climate, rules: WateringLimits, month: i
     ----------
     zone, climate, rules : see there.
     month : 1 to 12.
+    on : the day from which is planned. The plants live as in the middle of the coming month of
+        that number; without it a new planting counts as established.
 
     Raises
     ------
+    InvalidInputError
+        For a month that no year has.
     RefusedError
         Where one step of the controller is already too long ("cycle-under-step",
         "step-over-limit").
     """
     number_within(month, 1, 12, field="month")
-    plan = _unwatered(zone, climate, rules, month)
+    zone, stage = zone_in_month(zone, month, on)
+    plan = _unwatered(zone, climate, rules, month, stage=stage)
     if climate.tmin_c[month - 1] <= WINTER_TMIN_C:
         return replace(plan, reasons=(fact("winter"), *plan.reasons))
     if plan.need_mm_day < NEXT_TO_NOTHING_MM_DAY:
@@ -126,9 +95,23 @@ def zone_plan(zone: ZoneFacts, climate: Climate, rules: WateringLimits, month: i
     return _watered(plan, zone, rules)
 
 
-def season(zone: ZoneFacts, climate: Climate, rules: WateringLimits) -> SeasonPlan:
-    """Return the plans of the twelve months and their sums over a mean year [mm, L]."""
-    plans = tuple(zone_plan(zone, climate, rules, month) for month in range(1, 13))
+def season(
+    zone: ZoneFacts,
+    climate: Climate,
+    rules: WateringLimits | Sequence[WateringLimits],
+    *,
+    on: date | None = None,
+) -> SeasonPlan:
+    """Return the plans of the twelve months and their sums over a mean year [mm, L].
+
+    `rules` are those of every month, or twelve, January first.
+    With `on`, the months before that of the day are those of the next year: a planting of this
+    spring is grown up in the next.
+    """
+    by_month = (rules,) * 12 if isinstance(rules, WateringLimits) else rules
+    plans = tuple(
+        zone_plan(zone, climate, limits, month, on=on) for month, limits in enumerate(by_month, 1)
+    )
     lengths = tuple(zip(plans, MONTH_DAYS, strict=True))
     gross_mm = sum(plan.weekly_gross_mm / WEEK * days for plan, days in lengths)
     return SeasonPlan(
@@ -141,26 +124,41 @@ def season(zone: ZoneFacts, climate: Climate, rules: WateringLimits) -> SeasonPl
     )
 
 
-def _unwatered(zone: ZoneFacts, climate: Climate, rules: WateringLimits, month: int) -> ZonePlan:
+def _unwatered(
+    zone: ZoneFacts, climate: Climate, rules: WateringLimits, month: int, *, stage: LifeStage
+) -> ZonePlan:
     et0 = climate.et0_mm_day[month - 1]
     margin = run_time_margin(zone, rules)
+    need_mm = daily_need_mm(
+        et0,
+        plant_factor_of(zone, month),
+        quality_factor=zone.quality_factor,
+        site_factor=zone.site_factor,
+    )
     return ZonePlan(
         month=month,
+        stage=stage,
         et0_mm_day=et0,
-        need_mm_day=daily_need_mm(
-            et0,
-            plant_factor_of(zone, month),
-            quality_factor=zone.quality_factor,
-            site_factor=zone.site_factor,
-        ),
+        need_mm_day=need_on_mm(stage, need_mm),
+        rate_mm_h=zone.rate_mm_h,
         raw_mm=readily_available_of(zone, month),
         multiplier=margin.multiplier,
         multiplier_assumed=margin.assumed,
         estimated=zone.estimated,
         repair_first=margin.repair_first,
-        reasons=margin.reasons + ((fact("estimated-rate"),) if zone.estimated else ()),
+        uncapped_multiplier=margin.uncapped,
+        reasons=(*margin.reasons, rate_reason(zone), *life_reasons(stage)),
         litres_per_week=None if zone.area_m2 is None else 0.0,
     )
+
+
+def rate_reason(zone: ZoneFacts) -> Reason:
+    """Return what told the rate of a zone."""
+    if not zone.estimated:
+        return fact("measured-rate")
+    if zone.uniformity_source is UniformitySource.EMITTERS:
+        return fact("emitter-rate")
+    return fact("estimated-hose-rate" if zone.head_kind == HeadKind.HOSE_END else "estimated-rate")
 
 
 def _watered(plan: ZonePlan, zone: ZoneFacts, rules: WateringLimits) -> ZonePlan:
@@ -184,11 +182,38 @@ def _watered(plan: ZonePlan, zone: ZoneFacts, rules: WateringLimits) -> ZonePlan
         gross_mm=watering.gross_mm,
         weekly_net_mm=weekly_gross_mm / plan.multiplier,
         weekly_gross_mm=weekly_gross_mm,
-        litres_per_week=None if zone.area_m2 is None else weekly_gross_mm * zone.area_m2,
+        litres_per_week=_litres(weekly_gross_mm, zone),
         rain_skip=_rain_skip(demand),
+        gap_nets_mm=rhythm.gap_nets_mm(plan.need_mm_day, watering.capacity),
+        limits=watering.limits,
+        **_controller_facts(plan, watering, zone, rules),
+        **_beyond_the_cap(plan, weekly_gross_mm, zone),
         shortfall_mm_day=watering.limit_shortfall_mm_day + watering.step_shortfall_mm_day,
         reasons=watering_reasons(watering, zone) + plan.reasons,
     )
+
+
+def _controller_facts(
+    plan: ZonePlan, watering: Watering, zone: ZoneFacts, rules: WateringLimits
+) -> dict[str, Any]:
+    longest_cycle_min = watering.longest_cycle.value
+    day_limit_mm = day_gross_limit_mm(zone, rules)
+    lasts_days = math.floor(plan.raw_mm / plan.need_mm_day + _ROUNDING)
+    return {
+        "longest_cycle_min": longest_cycle_min,
+        "longest_cycle_soak_min": soak_after_min(zone, longest_cycle_min, rules.minute_step),
+        "day_limit_mm": day_limit_mm if math.isfinite(day_limit_mm) else None,
+        "longest_gap_days": max(1, min(lasts_days, longest_days_between(zone, rules))),
+    }
+
+
+def _beyond_the_cap(plan: ZonePlan, weekly_gross_mm: float, zone: ZoneFacts) -> dict[str, Any]:
+    more_mm = weekly_gross_mm * (plan.uncapped_multiplier / plan.multiplier - 1.0)
+    return {"beyond_cap_mm_week": more_mm, "beyond_cap_litres_week": _litres(more_mm, zone)}
+
+
+def _litres(depth_mm: float, zone: ZoneFacts) -> float | None:
+    return None if zone.area_m2 is None else depth_mm * zone.area_m2
 
 
 def _rain_skip(demand: Demand) -> RainSkip | None:

@@ -8,7 +8,13 @@ from typing import Final
 
 from scheduling.domain.cycles import Cycles, cycle_ceiling, cycles_for, depth_for, minutes_for
 from scheduling.domain.intervals import WEEK, Ceiling, Rhythm, choose_rhythm, lowest
-from scheduling.domain.reasons import CYCLES, DAYS, SHORTFALL, Reason, fact
+from scheduling.domain.reasons import (
+    Reason,
+    cycles_reason,
+    days_reason,
+    fact,
+    shortfall_reason,
+)
 from scheduling.domain.zone_facts import WateringLimits, ZoneFacts, watering_day_limit_of
 
 _ROUNDING: Final = 1e-9
@@ -23,16 +29,26 @@ class Demand:
     multiplier: float
 
 
+@dataclass(frozen=True)
+class DayLimit:
+    """What a limit lets one watering day give, net [mm]; of all limits one `decides`."""
+
+    code: str
+    net_mm: float
+    decides: bool
+
+
 @dataclass(frozen=True, kw_only=True)
 class Watering:
     """One watering: exact depth and minutes, and the cycles that the controller is set to.
 
     `capacity` is the net depth that one watering day can give at most [mm]; `times` is the number
-    of waterings in a watering day.
+    of waterings in a watering day. `limits` are all that say how much a day can give.
     """
 
     demand: Demand
     capacity: Ceiling
+    limits: tuple[DayLimit, ...]
     rhythm: Rhythm
     times: int
     net_mm: float
@@ -69,17 +85,18 @@ def plan_watering(zone: ZoneFacts, rules: WateringLimits, demand: Demand) -> Wat
     from it; the depth is what the plants use over the real gaps, so never more than it.
     """
     longest_cycle = cycle_ceiling(zone, rules)
-    day_gross = _day_gross_ceiling(zone, rules)
+    day_gross = lowest(*_day_gross_ceilings(zone, rules))
     times = _waterings_per_day(zone, rules, demand, day_gross.value)
     starts_min = rules.max_cycles // times * times * longest_cycle.value
     starts_gross_mm = depth_for(starts_min, zone.rate_mm_h)
-    capacity = lowest(
+    ceilings = (
         Ceiling(times * demand.raw_mm, "store"),
-        Ceiling(day_gross.value / demand.multiplier, day_gross.code),
+        *(_net(ceiling, demand) for ceiling in _day_gross_ceilings(zone, rules)),
         Ceiling(starts_gross_mm / demand.multiplier, "starts"),
     )
+    capacity = lowest(*ceilings)
     rhythm = _rhythm(zone, rules, demand, capacity)
-    net_mm = rhythm.mean_net_mm(demand.need_mm_day, capacity) / times
+    net_mm = rhythm.net_mm(demand.need_mm_day, capacity, times * demand.raw_mm) / times
     low, most = (minutes_for(mm, zone.rate_mm_h) for mm in (net_mm, capacity.value / times))
     cycles = cycles_for(
         low * demand.multiplier,
@@ -91,6 +108,11 @@ def plan_watering(zone: ZoneFacts, rules: WateringLimits, demand: Demand) -> Wat
     return Watering(
         demand=demand,
         capacity=capacity,
+        limits=tuple(
+            DayLimit(each.code, each.value, each is capacity)
+            for each in ceilings
+            if math.isfinite(each.value)
+        ),
         rhythm=rhythm,
         times=times,
         net_mm=net_mm,
@@ -105,21 +127,21 @@ def plan_watering(zone: ZoneFacts, rules: WateringLimits, demand: Demand) -> Wat
 def watering_reasons(watering: Watering, zone: ZoneFacts) -> tuple[Reason, ...]:
     """Return what decided the days, the cycles and what is left unmet, in that order."""
     rhythm, demand = watering.rhythm, watering.demand
-    reasons = [Reason(rhythm.code, DAYS[rhythm.code])]
+    reasons = [days_reason(rhythm.code)]
     if watering.times > 1:
         reasons.append(fact("several-a-day"))
     if zone.max_days_between is not None and rhythm.longest_gap_days > zone.max_days_between:
         reasons.append(fact("gap-over-longest"))
     if watering.cycles.cycles > 1:
-        reasons.append(Reason(watering.longest_cycle.code, CYCLES[watering.longest_cycle.code]))
+        reasons.append(cycles_reason(watering.longest_cycle.code))
     if watering.minutes_high < watering.cycles.minutes / 2:
         reasons.append(fact("least-step"))
     if watering.limit_shortfall_mm_day:
         never_enough = watering.capacity.value < demand.need_mm_day
         cause = watering.capacity.code if never_enough else rhythm.code
-        reasons.append(Reason(f"shortfall-{cause}", SHORTFALL[cause]))
+        reasons.append(shortfall_reason(cause))
     if watering.step_shortfall_mm_day:
-        reasons.append(Reason("shortfall-step", SHORTFALL["step"]))
+        reasons.append(shortfall_reason("step"))
     return tuple(reasons)
 
 
@@ -134,24 +156,37 @@ def _waterings_per_day(
     return min(max(1, times), rules.max_cycles)
 
 
-def _day_gross_ceiling(zone: ZoneFacts, rules: WateringLimits) -> Ceiling:
+def _day_gross_ceilings(zone: ZoneFacts, rules: WateringLimits) -> tuple[Ceiling, ...]:
     """What soil and rules let be put down in one day, all waterings and cycles together [mm]."""
     minutes_cap, depth_cap = rules.daily_minutes_cap, rules.daily_depth_cap_mm
     rule_minutes = math.inf if minutes_cap is None else minutes_cap
-    return lowest(
+    return (
         Ceiling(watering_day_limit_of(zone), "soil-day"),
         Ceiling(math.inf if depth_cap is None else depth_cap, "rule-depth"),
         Ceiling(depth_for(rule_minutes, zone.rate_mm_h), "rule-minutes"),
     )
 
 
+def _net(ceiling: Ceiling, demand: Demand) -> Ceiling:
+    return Ceiling(ceiling.value / demand.multiplier, ceiling.code)
+
+
+def day_gross_limit_mm(zone: ZoneFacts, rules: WateringLimits) -> float:
+    """Return what soil and rules let one day put down, gross [mm]; infinite without limit."""
+    return lowest(*_day_gross_ceilings(zone, rules)).value
+
+
+def longest_days_between(zone: ZoneFacts, rules: WateringLimits) -> int:
+    """Return the longest time between waterings that zone and controller allow [d]."""
+    return min(zone.max_days_between or rules.longest_interval_days, rules.longest_interval_days)
+
+
 def _rhythm(zone: ZoneFacts, rules: WateringLimits, demand: Demand, capacity: Ceiling) -> Rhythm:
-    longest = zone.max_days_between or rules.longest_interval_days
     return choose_rhythm(
         demand.need_mm_day,
         capacity,
         shortest_days=zone.min_days_between,
-        longest_days=min(longest, rules.longest_interval_days),
+        longest_days=longest_days_between(zone, rules),
         allowed_weekdays=rules.allowed_weekdays,
     )
 

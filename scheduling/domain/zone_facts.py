@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Final
 
 from properties.domain.errors import InvalidInputError
 from properties.domain.site import HeadKind, PlantType, SoilTexture
 from scheduling.domain import plants, soil
 from scheduling.domain.bounds import number_within
+from scheduling.domain.year_spans import ORDINARY, PlantLife
 
 _ZONE_RANGES: Final = {
     "rate_mm_h": (0.1, 1000.0),
@@ -41,12 +43,22 @@ _RULE_RANGES: Final = {
 _MONTHLY_RANGES: Final = {"plant_factors": (0.0, 1.95), "root_depths_mm": (10.0, 5000.0)}
 
 
+class UniformitySource(StrEnum):
+    """What told how evenly a zone waters."""
+
+    CUPS = "cups"
+    POOLED_CUPS = "pooled_cups"  # poured together they tell a rate and no uniformity
+    EMITTERS = "emitters"
+    PUBLISHED = "published"
+
+
 @dataclass(frozen=True, kw_only=True)
 class ZoneFacts:
     """A zone as its plan sees it. None means: take the published value.
 
     `rate_mm_h` and `du_lq` come from the catch test; `estimated` says that there was none and the
     rate comes from the heads. `assumed_du_lq` is the published uniformity of the head kind.
+    `cups` are the cups or, where `by_emitters`, the drip emitters that were caught one by one.
     `plant_factors` and `root_depths_mm` run from January to December.
     """
 
@@ -62,6 +74,7 @@ class ZoneFacts:
     du_lq: float | None = None
     cups: int | None = None
     pooled: bool = False
+    by_emitters: bool = False
     area_m2: float | None = None
     slope_percent: float = 0.0
     plant_factors: tuple[float, ...] | None = None
@@ -73,6 +86,16 @@ class ZoneFacts:
     watering_day_limit_mm: float | None = None
     min_days_between: int = 1
     max_days_between: int | None = None
+    life: PlantLife = ORDINARY
+
+    @property
+    def uniformity_source(self) -> UniformitySource:
+        """What told the uniformity that the minutes are lengthened by."""
+        if self.pooled:
+            return UniformitySource.POOLED_CUPS
+        if self.du_lq is None or not self.cups:
+            return UniformitySource.PUBLISHED
+        return UniformitySource.EMITTERS if self.by_emitters else UniformitySource.CUPS
 
     def __post_init__(self) -> None:
         _check_ranges(self, _ZONE_RANGES)

@@ -6,7 +6,8 @@ The API and the documents read their numbers here, so that they cannot differ.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 from uuid import UUID
 
@@ -20,7 +21,8 @@ from scheduling.domain.zone_facts import ZoneFacts
 from scheduling.models import WeatherStation
 from scheduling.selectors.property_weather import WeatherGaps, gaps_of_last_year
 from scheduling.selectors.weather import climate_of, station_of, stations_near
-from scheduling.selectors.zone_facts import limits_of, zone_facts
+from scheduling.selectors.zone_facts import zone_facts
+from scheduling.selectors.zone_limits import PropertyLimits
 
 LITRES_PER_M3 = 1000
 
@@ -79,54 +81,70 @@ class PropertySeason:
         return (Decimal(self.litres) / LITRES_PER_M3 * price).quantize(Decimal("0.01"))
 
 
-def property_season(property_: Property) -> PropertySeason:
-    """Return the season of a property; a zone that cannot be planned says why in its place."""
+def property_season(property_: Property, on: date | None = None) -> PropertySeason:
+    """Return the season of a property; a zone that cannot be planned says why in its place.
+
+    `on` is the day from which is planned: by it a new planting has its age in each coming month.
+    """
     near = stations_near(property_)
     station = near[0].station
     climate = climate_of(station)
     zones = (
         property_.zones.filter(is_active=True)
         .select_related("controller")
-        .prefetch_related("head_groups", "bucket_tests")
+        .prefetch_related("head_groups", "bucket_tests", "emitter_checks")
         .order_by("number", "id")
     )
-    seasons = _zone_seasons(list(zones), station, climate)
+    limits = PropertyLimits(property_)
+    seasons = _zone_seasons(list(zones), station, climate, on, limits)
     gaps = gaps_of_last_year(property_, near)
     return PropertySeason(property_, station, climate, seasons, gaps)
 
 
-def zone_season(zone: Zone) -> tuple[WeatherStation, Climate, ZoneSeasonFacts]:
-    """Return the season of one zone, or refuse with the reason why there is none."""
+def zone_season(
+    zone: Zone, on: date | None = None
+) -> tuple[WeatherStation, Climate, ZoneSeasonFacts]:
+    """Return the season of one zone as of a day, or refuse with the reason why there is none."""
     station = station_of(zone.property)
     climate = climate_of(station)
-    (facts,) = _zone_seasons([zone], station, climate)
+    (facts,) = _zone_seasons([zone], station, climate, on, PropertyLimits(zone.property))
     if facts.refusal is not None:
         raise facts.refusal
     return station, climate, facts
 
 
 def _zone_seasons(
-    zones: Sequence[Zone], station: WeatherStation, climate: Climate
+    zones: Sequence[Zone],
+    station: WeatherStation,
+    climate: Climate,
+    on: date | None,
+    limits: PropertyLimits,
 ) -> tuple[ZoneSeasonFacts, ...]:
     tests: dict[UUID, CatchTest] = ruling_tests([zone.pk for zone in zones])
     minutes = running_minutes(zones)
     return tuple(
-        _zone_season(zone, tests.get(zone.pk), minutes.get(zone.pk), station, climate)
+        _zone_season(
+            ZoneSeasonFacts(zone, tests.get(zone.pk), None, None, None, minutes.get(zone.pk)),
+            station,
+            climate,
+            on,
+            limits,
+        )
         for zone in zones
     )
 
 
 def _zone_season(
-    zone: Zone,
-    test: CatchTest | None,
-    found_weekly_min: float | None,
+    found: ZoneSeasonFacts,
     station: WeatherStation,
     climate: Climate,
+    on: date | None,
+    limits: PropertyLimits,
 ) -> ZoneSeasonFacts:
-    facts, plan, refusal = None, None, None
+    facts, zone = None, found.zone
     try:
-        facts = zone_facts(zone, test, latitude_deg=station.latitude)
-        plan = season(facts, climate, limits_of(zone.controller))
-    except DomainError as error:
-        refusal = error
-    return ZoneSeasonFacts(zone, test, facts, plan, refusal, found_weekly_min)
+        facts = zone_facts(zone, found.test, latitude_deg=station.latitude)
+        plan = season(facts, climate, limits.by_month(zone, on), on=on)
+    except DomainError as refusal:
+        return replace(found, facts=facts, refusal=refusal)
+    return replace(found, facts=facts, plan=plan)

@@ -30,12 +30,20 @@ from scheduling.selectors.zone_facts import limits_of, zone_facts
 
 
 @dataclass(frozen=True)
+class Unscored:
+    """Why something has no score or record."""
+
+    code: str
+    sentence: str
+
+
+@dataclass(frozen=True)
 class ZoneAccount:
     """The account of one zone, a day in each row.
 
     `setting_since` is the day from which a setting is known; before it no watering is in the
-    account, and None is none at all. On `days_usual` days the usual need stood in for weather that
-    nobody has.
+    account, and None is none at all. Where `need_is_usual` the usual need stood in for weather that
+    nobody has, and where `rain_is_unknown` it was taken not to rain.
     """
 
     zone: Zone
@@ -44,16 +52,51 @@ class ZoneAccount:
     days: AccountDays
     water: ZoneWater
     setting_since: dt.date | None
-    days_usual: int
+    need_is_usual: NDArray[np.bool_]
+    rain_is_unknown: NDArray[np.bool_]
+
+    @property
+    def days_usual(self) -> int:
+        """Return on how many days the usual need stood in."""
+        return int(self.need_is_usual.sum())
+
+    @property
+    def days_rain_unknown(self) -> int:
+        """Return on how many days nobody knows the rain."""
+        return int(self.rain_is_unknown.sum())
 
     @property
     def scores(self) -> dict[str, float | None]:
         """Return adequacy, excess and scheduling efficiency; None is no score."""
         found = vars(scores(self.water.account))
+        is_scored = self.unscored is None
         return {
-            name: None if np.isnan(values[0]) else float(values[0])
+            name: float(values[0]) if is_scored and not np.isnan(values[0]) else None
             for name, values in found.items()
         }
+
+    @property
+    def unscored(self) -> Unscored | None:
+        """Return why nothing is scored: an account without its waterings would blame nobody's."""
+        return why_unknown(self.setting_since, self.days.dates[0].item())
+
+
+def why_unknown(setting_since: dt.date | None, first: dt.date) -> Unscored | None:
+    """Return why the waterings from `first` on are not known; None where they are."""
+    if setting_since is None:
+        return Unscored("no-setting", "No setting is known, so nobody knows what was put down.")
+    if setting_since > first:
+        return Unscored(
+            "setting-began-later",
+            f"A setting is known from {setting_since} on; what was put down before is not.",
+        )
+    return None
+
+
+def setting_known_since(zone: Zone) -> dt.date | None:
+    """Return from which day on a setting of the zone's controller is known."""
+    settings = ProgramSetting.objects.filter(controller=zone.controller_id)
+    return settings.order_by("since").values_list("since", flat=True).first()
 
 
 def account_of_last_days(zone: Zone, today: dt.date, days: int) -> ZoneAccount:
@@ -65,35 +108,38 @@ def zone_account(zone: Zone, first: dt.date, last: dt.date) -> ZoneAccount:
     """Return the account of a zone from `first` to `last`, both included.
 
     1. The weather of the property, its gaps filled from neighbours. Where nobody has a day, the
-       usual need of that day stands in, and no rain.
+       usual need of that day stands in, and no rain; the account says on which days.
     2. What each setting of the controller put down while it held.
     3. The account itself (`scheduling.domain.zone_account`).
     """
     weather = weather_of_property(zone.property, first, last)
     test = ruling_tests([zone.pk]).get(zone.pk)
     facts = zone_facts(zone, test, latitude_deg=weather.main.station.latitude)
-    days, days_usual = _days(weather)
+    days, need_is_usual, rain_is_unknown = _days(weather)
     settings = _settings_of(zone)
     water = zone_water(
         facts,
         days,
-        _waterings(zone, facts, settings, days.dates),
+        waterings_of_settings(zone, facts, settings, days.dates),
         net_fraction=1.0 / run_time_margin(facts, limits_of(zone.controller)).multiplier,
         planting_date=zone.planting_date,
     )
     since = settings[0].since if settings else None
-    return ZoneAccount(zone, facts, weather, days, water, since, days_usual)
+    return ZoneAccount(zone, facts, weather, days, water, since, need_is_usual, rain_is_unknown)
 
 
-def _days(weather: PropertyWeather) -> tuple[AccountDays, int]:
-    """Return the days without gaps, and how many the usual need had to fill."""
+def _days(
+    weather: PropertyWeather,
+) -> tuple[AccountDays, NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return the days without gaps, where the usual need filled one, and where rain was one."""
     et0_mm: Array = weather.series["et0_mm"].values.copy()
     gaps = np.isnan(et0_mm)
     if gaps.any():
         usual = daily_climate_of(weather.main.station).et0.mean
         et0_mm[gaps] = usual[slot_of_day(weather.dates[gaps])]
-    rain_mm: Array = np.nan_to_num(weather.series["rain_mm"].values)
-    return AccountDays(weather.dates, et0_mm, rain_mm), int(gaps.sum())
+    rain_mm: Array = weather.series["rain_mm"].values
+    days = AccountDays(weather.dates, et0_mm, np.nan_to_num(rain_mm))
+    return days, gaps, np.isnan(rain_mm)
 
 
 def _settings_of(zone: Zone) -> list[ProgramSetting]:
@@ -104,7 +150,7 @@ def _settings_of(zone: Zone) -> list[ProgramSetting]:
     return list(with_programs(settings).order_by("since", "id"))
 
 
-def _waterings(
+def waterings_of_settings(
     zone: Zone,
     facts: ZoneFacts,
     settings: Sequence[ProgramSetting],

@@ -8,7 +8,11 @@ from django.conf import settings
 
 from audits.domain.published_uniformity import assumed_du_lq
 from audits.models import CatchTest, EmitterCheck
-from audits.selectors.emitter_checks import newest_emitter_check
+from audits.selectors.emitter_checks import (
+    dripping_emitters,
+    dripping_uniformity,
+    newest_emitter_check,
+)
 from audits.selectors.head_rates import expected_rate_mm_h
 from properties.domain.errors import RefusedError
 from properties.domain.site import Exposure, HeadKind, PlantType, SoilTexture, WaterUse
@@ -20,6 +24,7 @@ from scheduling.domain.landscape_factors import (
     planting_factors,
 )
 from scheduling.domain.plants import site_factor
+from scheduling.domain.year_spans import PlantLife, YearSpan
 from scheduling.domain.zone_facts import WateringLimits, ZoneFacts
 
 POINT_KINDS: Final = frozenset({HeadKind.DRIP, HeadKind.BUBBLER})
@@ -34,12 +39,13 @@ def zone_facts(zone: Zone, test: CatchTest | None, *, latitude_deg: float) -> Zo
     estimated all the same: a stored one stands on a catch test or is estimated.
     """
     head_kind = HeadKind(zone.head_kind)
-    du_lq, cups = _measured_uniformity(zone, test)
+    du_lq, told_by = _measured_uniformity(zone, test)
     return ZoneFacts(
         rate_mm_h=test.rate_mm_h if test else estimated_rate_mm_h(zone),
         estimated=test is None,
         du_lq=du_lq,
-        cups=cups,
+        cups=told_by,
+        by_emitters=test is None and du_lq is not None,
         pooled=bool(test and test.is_pooled),
         head_kind=head_kind,
         assumed_du_lq=POINT_DU_LQ if head_kind in POINT_KINDS else assumed_du_lq(head_kind),
@@ -58,6 +64,7 @@ def zone_facts(zone: Zone, test: CatchTest | None, *, latitude_deg: float) -> Zo
         accumulation_mm=zone.accumulation_mm,
         min_days_between=zone.min_days_between,
         max_days_between=zone.max_days_between,
+        life=plant_life_of(zone),
     )
 
 
@@ -74,6 +81,19 @@ def plant_factors_of(zone: Zone, latitude_deg: float) -> tuple[float, ...]:
     return planting_factors(planting, latitude_deg)
 
 
+def plant_life_of(zone: Zone) -> PlantLife:
+    """Return what the plants of a zone live through beside the seasons."""
+    return PlantLife(
+        planting_date=zone.planting_date,
+        dormant=_span(zone.dormant_from, zone.dormant_until),
+        overseeded=_span(zone.overseeded_from, zone.overseeded_until),
+    )
+
+
+def _span(first: str, last: str) -> YearSpan | None:
+    return YearSpan(first, last) if first and last else None
+
+
 def site_factor_of(zone: Zone) -> float:
     """Return what the place of a zone does to its need."""
     exposure = Exposure(zone.exposure) if zone.exposure else None
@@ -81,13 +101,16 @@ def site_factor_of(zone: Zone) -> float:
 
 
 def _measured_uniformity(zone: Zone, test: CatchTest | None) -> tuple[float | None, int | None]:
-    """Return the uniformity by cups or, of drip, by emitters, and how many of them told it."""
+    """Return the uniformity by cups or, of drip, by emitters, and how many of them told it.
+
+    Of emitters those count that drip: no minutes reach plants through the others.
+    """
     if test is not None:
         return test.du_lq, test.cups
     check: EmitterCheck | None = None
     if zone.head_kind == HeadKind.DRIP:
         check = newest_emitter_check(zone)
-    return (check.emission_uniformity, check.emitters) if check else (None, None)
+    return (dripping_uniformity(check), dripping_emitters(check)) if check else (None, None)
 
 
 def limits_of(controller: Controller | None) -> WateringLimits:

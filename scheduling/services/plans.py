@@ -18,6 +18,7 @@ from properties.services.rows import add_row
 from scheduling.domain.run_times import SeasonPlan, ZonePlan
 from scheduling.models import WateringPlan
 from scheduling.selectors.seasons import PropertySeason, ZoneSeasonFacts, property_season
+from scheduling.selectors.weather_outlook import local_date
 from scheduling.signals import plans_made
 
 SETTABLE = (
@@ -34,7 +35,7 @@ SETTABLE = (
 @transaction.atomic
 def store_plans(property_: Property, *, actor: StaffMember | None, now: datetime) -> dict[str, Any]:
     """Store the plans of all zones of a property; return how many are new, and what failed."""
-    found = property_season(property_)
+    found = property_season(property_, local_date(property_, now))
     stored = {
         each.zone.pk: _store_plan(found, each, actor, now) for each in found.zones if each.plan
     }

@@ -19,9 +19,10 @@ from django.urls import get_resolver
 from audits.models import Finding, ProgramSetting, RepairTicket
 from properties.models import Event, Job
 from reports.models import Document
-from scheduling.models import WateringPlan, WeatherDay, WeatherFile
+from scheduling.models import Replay, WateringPlan, WeatherDay, WeatherFile
 from tests import cast
 from tests.audits import field_rows
+from tests.properties import rule_rows
 
 # The answers to the office, to a technician with a visit there, to a technician without, and to
 # nobody in particular. Writers send an empty object: 400 says that they were let in.
@@ -44,10 +45,14 @@ TABLE: dict[str, dict[str, str]] = {
     "customers": OFFICE_READS | OFFICE_WRITES,
     "customers/{pk}": OFFICE_READS,
     "properties": STAFF_READS | OFFICE_WRITES,
-    "properties/{pk}": SCOPED,
+    "properties/{pk}": SCOPED | {"patch": "200 403 403 401"},
+    "properties/{pk}/allowed-times": SCOPED,
     "properties/{pk}/season": {"get": "409 409 404 401"},
+    "properties/{pk}/running-plan": {"get": "409 409 404 401"},
     "properties/{pk}/weather": SCOPED,
     "properties/{pk}/weather-picture": SCOPED,
+    "properties/{pk}/replays": {"post": "202 403 403 401"},
+    "properties/{pk}/savings": {"get": "409 409 404 401"},
     "properties/{pk}/plans": {"post": "202 403 403 401"},
     "controllers": STAFF_READS | OFFICE_WRITES,
     "controllers/{pk}": SCOPED,
@@ -55,6 +60,7 @@ TABLE: dict[str, dict[str, str]] = {
     "zones/{pk}": SCOPED,
     "zones/{pk}/plan": {"get": "409 409 404 401"},
     "zones/{pk}/season": {"get": "409 409 404 401"},
+    "zones/{pk}/running-plan": {"get": "409 409 404 401"},
     "zones/{pk}/test-history": SCOPED,
     "zones/{pk}/diagnosis": SCOPED,
     "zones/{pk}/diagnosis-with-need": {"get": "409 409 404 401"},
@@ -65,6 +71,15 @@ TABLE: dict[str, dict[str, str]] = {
     "zones/{pk}/hose-positions": SCOPED,
     "zones/{pk}/more-heads": SCOPED,
     "zones/{pk}/placement": SCOPED,
+    "zones/{pk}/allowed-times": SCOPED,
+    "watering-districts": STAFF_READS | OFFICE_WRITES,
+    "watering-districts/{pk}": STAFF_READS,
+    "watering-districts/{pk}/switch-stage": OFFICE_WRITES,
+    "drought-stages": STAFF_READS | OFFICE_WRITES,
+    "drought-stages/{pk}": STAFF_READS,
+    "watering-rules": STAFF_READS | OFFICE_WRITES,
+    "watering-rules/{pk}": STAFF_READS | {"patch": "200 403 403 401"},
+    "watering-rules/{pk}/retire": OFFICE_WRITES,
     "digging-window": STAFF_READS,
     "lateral-checks": STAFF_WRITES,
     "head-groups": STAFF_READS | OFFICE_WRITES,
@@ -108,6 +123,7 @@ TABLE: dict[str, dict[str, str]] = {
     "meter-readings/{pk}": SCOPED,
     "symptoms": STAFF_READS | STAFF_WRITES,
     "symptoms/{pk}": SCOPED,
+    "symptoms/{pk}/with-record": SCOPED,
     "treatments": STAFF_READS | STAFF_WRITES,
     "treatments/{pk}": SCOPED,
     "treatments/{pk}/call-off": {"post": "200 200 404 401"},
@@ -132,6 +148,8 @@ TABLE: dict[str, dict[str, str]] = {
     "weather-files/{pk}": OFFICE_READS,
     "watering-plans": STAFF_READS,
     "watering-plans/{pk}": SCOPED,
+    "replays": STAFF_READS,
+    "replays/{pk}": SCOPED,
     "documents": STAFF_READS,
     "documents/{pk}": SCOPED,
     "documents/{pk}/pdf": SCOPED,
@@ -146,6 +164,7 @@ OPEN = {"sign-in", "openapi.yaml", "docs"}
 OUTSIDE_OF_THE_API = {"", "healthz", "readyz", "admin/"}
 QUERIES = {
     "zones/{pk}/plan": "?month=7",
+    "properties/{pk}/savings": "?change_date=2026-06-01",
     "digging-window": "?notice_date=2026-06-15",
     "weather-stations/{pk}/weather": "?first=2026-06-01&last=2026-06-02",
 }
@@ -199,7 +218,7 @@ def ids(visit, zone, office, technician) -> dict[str, Any]:
         "controllers": zone.controller, "head-groups": cast.make_heads(zone), "visits": visit,
         "catch-tests": test, "program-settings": setting, "findings": finding,
         "repair-tickets": ticket, "ticket-lines": line, "price-items": line.item,
-        "licences": cast.make_licence(technician),
+        "licences": cast.make_licence(technician), **rule_rows.one_of_each(),
         "flow-checks": field_rows.make_flow_check(visit, zone),
         "bucket-tests": field_rows.make_bucket_test(visit, zone),
         "emitter-checks": field_rows.make_emitter_check(visit, zone),
@@ -211,6 +230,7 @@ def ids(visit, zone, office, technician) -> dict[str, Any]:
         "weather-files": WeatherFile.objects.create(
             name="days.csv", sha256="x", size_bytes=4, **row
         ),
+        "replays": Replay.objects.create(property=garden, asked={"entered": []}, **row),
         "watering-plans": plan, "documents": document, "events": Event.objects.first(),
         "jobs": job,
     }  # fmt: skip

@@ -16,11 +16,13 @@ DEPTHS = {
     "et0_per_day": "et0_mm_day", "need_per_day": "need_mm_day", "readily_available": "raw_mm",
     "net_per_watering": "net_mm", "gross_per_watering": "gross_mm", "weekly_net": "weekly_net_mm",
     "weekly_gross": "weekly_gross_mm", "shortfall_per_day": "shortfall_mm_day",
+    "uneven_loss_per_watering": "uneven_loss_mm", "weekly_uneven_loss": "weekly_uneven_loss_mm",
+    "weekly_beyond_cap": "beyond_cap_mm_week",
 }  # fmt: skip
 PLAIN = (
     "month", "days_between", "waterings_per_day", "minutes_low", "minutes_high", "minutes",
     "cycles", "cycle_min", "soak_min", "multiplier", "multiplier_assumed", "estimated",
-    "repair_first",
+    "repair_first", "uncapped_multiplier",
 )  # fmt: skip
 
 
@@ -42,6 +44,12 @@ def check_month(month, plan, system):
         assert month[name] == getattr(plan, name), name
     assert month["weekly_volume"] == near(plan.litres_per_week / litres, volume)
     assert month["gaps_days"] == list(plan.gaps_days)
+    assert month["life"] == plan.stage
+    assert month["net_of_gaps"] == {
+        "unit": depth, "values": [pytest.approx(net / mm, rel=1e-5) for net in plan.gap_nets_mm]
+    }  # fmt: skip
+    assert [limit["code"] for limit in month["limits"]] == [each.code for each in plan.limits]
+    assert sum(limit["decides"] for limit in month["limits"]) == (1 if plan.limits else 0)
     assert [reason["code"] for reason in month["reasons"]] == [r.code for r in plan.reasons]
     assert all(reason["sentence"] for reason in month["reasons"])
     if plan.rain_skip is None:
@@ -206,9 +214,10 @@ def test_the_season_of_ten_zones_takes_as_many_queries_as_that_of_one(
 
     address = f"/api/v1/properties/{garden.pk}/season"
     add(2)
-    # token, company of the scope, property, station, its days, zones, heads, buckets, tests, cups,
-    # settings, programs, runs, the newest year of days, company of the units and of the currency
-    queries = 16
+    # token, company of the scope, property, station, its days, zones, heads, buckets, emitters,
+    # tests, cups, settings, programs, runs, the newest year of days, company of the units and of
+    # the currency
+    queries = 17
     with django_assert_num_queries(queries):
         technician_api.get(address)
     for number in range(3, 11):
@@ -216,3 +225,22 @@ def test_the_season_of_ten_zones_takes_as_many_queries_as_that_of_one(
 
     with django_assert_num_queries(queries):
         assert len(technician_api.get(address).json()["zones"]) == 10
+
+
+def test_a_new_planting_has_its_age_in_the_coming_months(technician_api, garden, zone, tested):
+    address = f"/api/v1/zones/{zone.pk}/season"
+    grown = technician_api.get(address).json()["season"]["months"]
+    zone.planting_date = cast.TODAY
+    zone.save()
+
+    alone = technician_api.get(address).json()["season"]["months"]
+    together = technician_api.get(f"/api/v1/properties/{garden.pk}/season").json()["zones"][0]
+
+    # Common practice: roots of 50 of 150 mm when planted, full after 60 days; July's middle is 35
+    # days away, when they reach 108.
+    assert alone[6]["readily_available"]["value"] == pytest.approx(
+        grown[6]["readily_available"]["value"] * (50 + 100 * 35 / 60) / 150, rel=1e-4
+    )
+    assert alone[4] == grown[4]  # the next May
+    assert (alone[6]["life"], grown[6]["life"]) == ("establishing", "established")
+    assert together["season"]["months"] == alone

@@ -51,7 +51,8 @@ def test_one_setting_gives_the_week_exactly_what_the_real_gaps_ask():
     rhythm = choose(4.0, 14.0, weekdays={2, 5})
 
     # The four-day gap asks 16 mm and the roots hold 14: (3 x 4 + 14) / 2.
-    assert rhythm.mean_net_mm(4.0, Ceiling(14.0, "store")) == 13.0
+    assert rhythm.net_mm(4.0, Ceiling(14.0, "store"), 14.0) == 13.0
+    assert rhythm.gap_nets_mm(4.0, Ceiling(14.0, "store")) == (12.0, 14.0)
 
 
 def test_no_more_of_the_allowed_days_are_taken_than_needed():

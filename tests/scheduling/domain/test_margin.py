@@ -25,21 +25,31 @@ def test_a_measured_uniformity_gives_the_published_multiplier(du_lq, multiplier)
 
 
 @pytest.mark.parametrize(
-    "test",
+    ("test", "told_by"),
     [
-        {"du_lq": 0.8, "cups": 20, "pooled": True},
-        {"du_lq": 0.8, "cups": None},
-        {"du_lq": None, "cups": 20},
+        ({"du_lq": 0.8, "cups": 20, "pooled": True}, "pooled-uniformity"),
+        ({"du_lq": 0.8, "cups": None}, "assumed-uniformity"),
+        ({"du_lq": None, "cups": 20}, "assumed-uniformity"),
     ],
 )
-def test_pooled_cups_take_the_published_uniformity_and_say_so(test):
+def test_pooled_cups_take_the_published_uniformity_and_say_so(test, told_by):
     # J. Irrig. Drain. Eng. 131(4), 2005: sprays 0.41 in the field; 1/(.4 + .6 x .41).
     margin = run_time_margin(make_zone(assumed_du_lq=0.41, **test), FREE)
 
     assert margin.multiplier == pytest.approx(1.5480, abs=0.0001)
     assert margin.assumed
     assert not margin.repair_first
-    assert codes(margin) == ["assumed-uniformity"]
+    assert codes(margin) == [told_by]
+
+
+@pytest.mark.parametrize(
+    ("emitters", "told_by"), [(20, "emitter-uniformity"), (8, "leaning-emitters")]
+)
+def test_emitters_are_not_called_cups(emitters, told_by):
+    margin = run_time_margin(make_zone(du_lq=0.7, cups=emitters, by_emitters=True), FREE)
+
+    assert codes(margin) == [told_by]
+    assert all("cup" not in reason.sentence for reason in margin.reasons)
 
 
 @pytest.mark.parametrize(("cups", "du_lq"), [(8, 0.85), (4, 0.50)])

@@ -143,7 +143,8 @@ def test_a_zone_without_controller_is_watered_by_hand(company):
     assert limits_of(None).minute_step == 1.0
 
 
-# Arithmetic: 2 L/h on 0.3 x 0.5 m, half of it wetted, are 2 / 0.075 mm/h; no area is needed.
+# Arithmetic: 2 L/h on 0.3 x 0.5 m are 2 / 0.15 mm/h, also where half of it is wetted: the need is
+# that of the planted ground (NRCS and FAO practice of drip design, from memory). No area is needed.
 def test_a_drip_grid_is_estimated_without_an_area(controller):
     zone = cast.make_zone(controller, head_kind="drip", area_m2=None)
     cast.make_heads(
@@ -153,7 +154,7 @@ def test_a_drip_grid_is_estimated_without_an_area(controller):
 
     facts = facts_of(zone)
 
-    assert (facts.rate_mm_h, facts.estimated) == (pytest.approx(2 / 0.075), True)
+    assert (facts.rate_mm_h, facts.estimated) == (pytest.approx(2 / 0.15), True)
 
 
 # Arithmetic: 10 L in 40 s are 15 L/min, on 200 m2 4.5 mm/h.
@@ -185,6 +186,22 @@ def test_emitters_that_were_caught_tell_rate_and_uniformity(visit, controller):
     assert (tested.rate_mm_h, tested.du_lq, tested.estimated) == (40.0, 0.75, False)
 
 
+# Arithmetic: 16 of 20 emitters drip 2 L/h each and 4 nothing; those that drip are even.
+def test_dry_emitters_lengthen_no_run(visit, controller):
+    zone = cast.make_zone(controller, head_kind="drip")
+    cast.make_heads(zone, rated_flow_l_min=2 / 60, emitter_spacing_m=0.3, lateral_spacing_m=0.5)
+    check = field_rows.make_emitter_check(
+        visit, zone, dry_emitters=4, mean_flow_l_min=1.6 / 60, emission_uniformity=1 / 5 / 0.8
+    )
+    check.readings.filter(number__lte=4).update(flow_l_min=0.0, volume_ml=0.0)
+    check.readings.filter(number__gt=4).update(flow_l_min=2 / 60)
+
+    facts = facts_of(zone)
+
+    assert facts.rate_mm_h == pytest.approx(2 / 0.15)
+    assert (facts.du_lq, facts.cups) == (pytest.approx(1.0), 16)
+
+
 def test_emitters_of_a_bed_in_a_spray_zone_tell_nothing_of_its_uniformity(visit, zone):
     cast.make_heads(zone)
     field_rows.make_emitter_check(visit, zone)
@@ -213,3 +230,27 @@ def test_a_plan_by_caught_emitters_is_lengthened_by_their_unevenness_and_stored(
 def _july(zone):
     _, _, season = zone_season(zone)
     return season.plan.months[6]
+
+
+def test_what_told_the_uniformity_is_named(visit, controller):
+    zone = cast.make_zone(controller, head_kind="drip")
+    cast.make_heads(zone, rated_flow_l_min=2 / 60, emitter_spacing_m=0.3, lateral_spacing_m=0.5)
+    told = [facts_of(zone).uniformity_source]
+    field_rows.make_emitter_check(visit, zone)
+    told.append(facts_of(zone).uniformity_source)
+    told.append(facts_of(zone, cast.make_catch_test(visit, zone)).uniformity_source)
+    pooled = cast.make_catch_test(visit, zone, is_pooled=True, du_lq=None)
+    told.append(facts_of(zone, pooled).uniformity_source)
+
+    assert told == ["published", "emitters", "cups", "pooled_cups"]
+
+
+def test_the_lives_of_the_plants_come_along(visit, controller):
+    zone = cast.make_zone(
+        controller, planting_date=cast.TODAY, dormant_from="11-15", dormant_until="03-01"
+    )
+
+    life = facts_of(zone, cast.make_catch_test(visit, zone)).life
+
+    assert (life.planting_date, life.overseeded) == (cast.TODAY, None)
+    assert (life.dormant.first, life.dormant.last) == ("11-15", "03-01")

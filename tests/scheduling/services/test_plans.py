@@ -222,3 +222,14 @@ def test_what_runs_now_is_minutes_times_rate(garden, zone, tested, station, cont
 
     # Arithmetic: 2 x 15 min at 40 mm/h are 20 mm.
     assert (found.found_weekly_min, found.found_weekly_mm) == (30, pytest.approx(20.0))
+
+
+def test_a_stored_plan_knows_the_age_of_a_planting(garden, zone, tested, station):
+    Zone.objects.filter(pk=zone.pk).update(planting_date=cast.TODAY)
+
+    store_plans(garden, actor=None, now=cast.NOW)
+
+    months = WateringPlan.objects.get().months
+    assert months[5]["stage"] == "establishing"  # June, in which it was planted
+    assert months[5]["raw_mm"] < months[8]["raw_mm"]
+    assert WateringPlan.objects.get().inputs["zone"]["life"]["planting_date"] == "2026-06-10"
