@@ -51,7 +51,7 @@ class ProgramSettingSerializer(RowSerializer[ProgramSetting]):
     visit: ScopedField[Visit] = ScopedField(
         queryset=Visit.objects.all(), property_path="property", required=False, allow_null=True
     )
-    programs = SettingProgramSerializer(many=True, max_length=MOST_PROGRAMS)
+    programs = SettingProgramSerializer(many=True, max_length=MOST_PROGRAMS)  # type: ignore[call-arg]
     remarks = serializers.SerializerMethodField(help_text="What is wrong with it, and its cure.")
 
     class Meta:

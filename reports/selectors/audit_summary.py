@@ -46,7 +46,7 @@ def audit_summary_of(visit: Visit) -> AuditSummary:
     property_ = visit.property
     company = the_company()
     system = customer_units(property_.customer, company)
-    season, problem = _season_of(property_)
+    season, problem = _season_of(visit)
     month = _hottest_month(season)
     found = _zones(property_, season)
     numbers = _numbers(each.zone for each in found)
@@ -74,9 +74,10 @@ def audit_summary_of(visit: Visit) -> AuditSummary:
     )
 
 
-def _season_of(property_: Property) -> tuple[PropertySeason | None, DomainError | None]:
+def _season_of(visit: Visit) -> tuple[PropertySeason | None, DomainError | None]:
+    """Return the season as of the day of the visit, by its plants and its local rules."""
     try:
-        return property_season(property_), None
+        return property_season(visit.property, _visit_date(visit)), None
     except DomainError as refusal:
         return None, refusal
 

@@ -23,7 +23,7 @@ from audits.models import (
     TicketLine,
     TicketProof,
 )
-from properties.models import Job, Licence, Property, Row, StaffMember, Zone
+from properties.models import DroughtStage, Job, Licence, Property, Row, StaffMember, Zone
 from properties.services.events import record_event
 from properties.services.sign_in import issue_token
 from reports.models import Document
@@ -38,6 +38,7 @@ from scheduling.models import (
 )
 from tests import cast
 from tests.audits import field_rows
+from tests.properties import rule_rows
 from tests.properties.admin.forms import add_address, address_of, list_address
 
 pytestmark = pytest.mark.django_db
@@ -83,6 +84,10 @@ def make_one_more_of_everything(number: int) -> None:
     office, technician = StaffMember.objects.order_by("joined_at")[:2]
     garden, station = Property.objects.order_by("created_at")[0], WeatherStation.objects.first()
     cast.make_property(name=f"Garden {number}")
+    stage = rule_rows.one_of_each(number)["drought-stages"]
+    first = stage if number == 1 else DroughtStage.objects.order_by("created_at", "pk")[0]
+    rule_rows.make_rule(first.district, stage=first)
+    rule_rows.make_period(first)
     cast.make_technician(f"t{number}@meadowlark.example")
     controller = cast.make_controller(garden, name=f"Box {number}")
     zone = cast.make_zone(controller, number=number)

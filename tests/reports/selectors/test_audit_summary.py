@@ -265,11 +265,11 @@ def test_the_content_takes_as_many_queries_for_ten_zones_as_for_two(
     add(1)
     add(2)
     # company, station, its days, zones, heads, tests, cups, settings, findings,
-    # the newest year of days
-    with django_assert_num_queries(11):
+    # emitter checks, the newest year of days
+    with django_assert_num_queries(12):
         audit_summary_of(visit)
     for number in range(3, 11):
         add(number)
 
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(12):
         assert len(audit_summary_of(visit).zones) == 10
