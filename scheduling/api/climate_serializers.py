@@ -49,7 +49,8 @@ class DailyClimateSerializer(serializers.Serializer[DailyClimate]):
     """366 values from 1 January on, the 60th for 29 February.
 
     ET0: one day in five of the season lies below low, one above high. Effective rain per day: the
-    mean of the month around the day in one year of five lies below low, in one above high.
+    mean of the month around the day in one year of five lies below low, in one above high; a day's
+    rain counts as in the water account.
     """
 
     first_date = serializers.DateField()
@@ -70,7 +71,10 @@ class UsualMonthSerializer(serializers.Serializer[Any]):
 
 
 class MonthlyClimateSerializer(serializers.Serializer[Climate]):
-    """The twelve months: ET0 of a mean day, rain of the whole month, mean temperatures."""
+    """The twelve months: ET0 of a mean day, rain of the whole month, mean temperatures.
+
+    Effective rain is the sum over the days of what the water account counts of each day's rain.
+    """
 
     first_date = serializers.DateField()
     last_date = serializers.DateField()

@@ -91,6 +91,18 @@ class FactSerializer(serializers.Serializer[Any]):
     effective_rain = QuantityField("rain", source="effective_mm", default=None)
     resume_date = serializers.DateField(allow_null=True, default=None)
     is_forecast = serializers.BooleanField(default=False)
+    days_forecast = serializers.IntegerField(
+        default=0, help_text="How many of the days are known by the forecast only."
+    )
+    days_unknown = serializers.IntegerField(
+        default=0, help_text="Days without a value that count as without rain."
+    )
+    days_unknown_after = serializers.IntegerField(
+        default=0, help_text="Days up to yesterday, after the last one told, without a value."
+    )
+    forecast_rain = QuantityField(
+        "rain", source="forecast_mm", default=None, help_text="What of the rain is still to come."
+    )
     sentence = serializers.SerializerMethodField()
 
     def get_sentence(self, fact: Fact) -> str:

@@ -17,7 +17,7 @@ from scheduling.domain.evapotranspiration import (
     extraterrestrial_radiation,
     hargreaves,
 )
-from scheduling.domain.rain import LARGEST_EVENT_MM, effective_rain_mm
+from scheduling.domain.rain import LARGEST_EVENT_MM, daily_effective_rain_mm
 
 MONTH_DAYS: Final = (31, 28.2425, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)  # Gregorian mean
 ENOUGH_YEARS: Final = 5  # common practice: fewer years say more about themselves than the climate
@@ -65,8 +65,9 @@ def monthly_climate(
     """Return the usual year of a station.
 
     A missing value is NaN and costs that day its share only. Temperatures that contradict each
-    other count as missing. A day's rain counts as one event. Means are taken over the days that
-    are known, so a gap neither dries nor wets a month.
+    other count as missing. A day's rain counts as in the daily water account; where its ET0 is
+    unknown the usual one of its month stands in. Means are taken over the days that are known, so
+    a gap neither dries nor wets a month.
 
     Parameters
     ----------
@@ -85,7 +86,8 @@ def monthly_climate(
 
     References
     ----------
-    Reference evapotranspiration from temperatures: FAO-56, eq. 52, day by day.
+    Reference evapotranspiration from temperatures: FAO-56, eq. 52, day by day. Effective rain by
+    day: `scheduling.domain.rain.daily_effective_rain_mm`.
     """
     days = np.asarray(dates, dtype="datetime64[D]")
     low = within(tmin_c, COLDEST_C, HOTTEST_C, field="tmin_c", missing_ok=True)
@@ -97,15 +99,18 @@ def monthly_climate(
     usable = low <= high  # false where one of them is missing
     days_used, low, high = days[usable], low[usable], high[usable]
     month = _month_index(days_used)
-    radiation = extraterrestrial_radiation(latitude_deg, _day_of_year(days_used))
-    by_temperature = hargreaves(low, high, radiation)
-    et0 = _means(np.where(np.isnan(kept[usable]), by_temperature, kept[usable]), month)
+    et0_days = kept.copy()
+    et0_days[usable] = _et0_of(kept[usable], low, high, days_used, latitude_deg)
+    et0 = _means(et0_days[usable], month)
     rainy = ~np.isnan(rain)
     rain_month = _month_index(days[rainy])
+    stood_in = np.where(np.isnan(et0_days[rainy]), np.array(et0)[rain_month], et0_days[rainy])
     return Climate(
         et0_mm_day=et0,
         rain_mm=_monthly_totals(rain[rainy], rain_month),
-        effective_rain_mm=_monthly_totals(effective_rain_mm(rain[rainy]), rain_month),
+        effective_rain_mm=_monthly_totals(
+            daily_effective_rain_mm(rain[rainy], stood_in), rain_month
+        ),
         tmin_c=_means(low, month),
         tmax_c=_means(high, month),
         years_used=_years_of_weakest_month(days_used),
@@ -120,6 +125,13 @@ def _kept_et0(et0_mm: ArrayLike | None, days: NDArray[np.datetime64]) -> _Floats
     if et0_mm is None:
         return np.full(days.shape, np.nan)
     return within(et0_mm, 0.0, LARGEST_ET0_MM, field="et0_mm", missing_ok=True)
+
+
+def _et0_of(
+    kept: _Floats, low: _Floats, high: _Floats, days: NDArray[np.datetime64], latitude_deg: float
+) -> _Floats:
+    radiation = extraterrestrial_radiation(latitude_deg, _day_of_year(days))
+    return np.where(np.isnan(kept), hargreaves(low, high, radiation), kept)
 
 
 def _refuse_crooked_days(days: NDArray[np.datetime64], **columns: _Floats) -> None:

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from properties.domain.errors import InvalidInputError
 from scheduling.domain.bounds import within
 from scheduling.domain.climate import ENOUGH_YEARS, LARGEST_ET0_MM
-from scheduling.domain.rain import LARGEST_EVENT_MM, effective_rain_mm
+from scheduling.domain.rain import LARGEST_EVENT_MM, daily_effective_rain_mm
 
 DAYS: Final = 366
 LEAP_DAY_SHARE: Final = 0.2425  # how often a Gregorian year has a 29 February
@@ -74,7 +74,8 @@ def daily_climate(dates: ArrayLike, *, et0_mm: ArrayLike, rain_mm: ArrayLike) ->
        its 20th and 80th percentile are the usual, low and high ET0.
     3. Effective rain: each year has the mean of the 31 days around the day, if half of them are
        known; mean, 20th and 80th percentile of those years are usual, dry and wet. A day's rain
-       counts as one event.
+       counts as in the daily water account; where its ET0 is missing the usual one of the day
+       stands in, and without any the day counts as unknown.
     4. A missing value is NaN and costs that day its share only. Windows run on over the turn of
        the year.
 
@@ -92,8 +93,9 @@ def daily_climate(dates: ArrayLike, *, et0_mm: ArrayLike, rain_mm: ArrayLike) ->
 
     References
     ----------
-    Percentiles by linear interpolation between order statistics (NumPy's default). Windows and
-    percentiles: common practice.
+    Effective rain by day: `scheduling.domain.rain.daily_effective_rain_mm`. Percentiles by
+    linear interpolation between order statistics (NumPy's default). Windows and percentiles: common
+    practice.
     """
     days = np.asarray(dates, dtype="datetime64[D]")
     et0 = within(et0_mm, 0.0, LARGEST_ET0_MM, field="et0_mm", missing_ok=True)
@@ -102,9 +104,12 @@ def daily_climate(dates: ArrayLike, *, et0_mm: ArrayLike, rain_mm: ArrayLike) ->
     _refuse_nothing(days, et0, rain)
     known_days = days[~np.isnan(et0)]
     et0_years = _around(_by_year(days, et0), ET0_HALF_WINDOW_DAYS)
-    rain_years = _around(_by_year(days, np.asarray(effective_rain_mm(rain))), RAIN_HALF_WINDOW_DAYS)
+    usual_et0 = _usual(et0_years.transpose(1, 0, 2).reshape(DAYS, -1))
+    stood_in = np.where(np.isnan(et0), usual_et0.mean[slot_of_day(days)], et0)
+    effective = np.asarray(daily_effective_rain_mm(rain, stood_in))
+    rain_years = _around(_by_year(days, effective), RAIN_HALF_WINDOW_DAYS)
     return DailyClimate(
-        et0=_usual(et0_years.transpose(1, 0, 2).reshape(DAYS, -1)),
+        et0=usual_et0,
         effective_rain=_usual(_window_means(rain_years).T),
         years_used=int((_known_share(et0_years) >= LEAST_YEAR_SHARE).sum(axis=0).min()),
         first_date=known_days.min().item() if known_days.size else days.min().item(),

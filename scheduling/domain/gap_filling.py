@@ -21,6 +21,9 @@ LEAST_COMMON_DAYS: Final = 30
 LEAST_COMMON_RAIN_DAYS: Final = 90
 LARGEST_RAIN_RATIO: Final = 3.0  # common practice: beyond it, or below 1/3, it is another climate
 MOST_NEIGHBOURS: Final = 3  # common practice
+# Of unrelated gauges, each wet on one day of six, three together are wet on two of five
+# (arithmetic: 1 - (5/6)^3 = 0.42): a mean of several would fill rain that is far too frequent.
+MOST_GAUGES: Final = 1
 NEAREST_KM: Final = 1.0  # closer counts as this close, so that no weight is endless
 
 
@@ -86,12 +89,10 @@ def fill_gaps(
        without enough of them is not filled from that neighbour. By ratio: the ratio of their sums
        over all common days, at least 90, held to 1/3 to 3; no rain stays no rain. A neighbour with
        too few common days does not help.
-    2. Of the neighbours that have the day, the three nearest are averaged, weighted by the inverse
-       square of their distance.
+    2. By difference: of the neighbours that have the day, the three nearest are averaged, weighted
+       by the inverse square of their distance. By ratio: the nearest that has the day stands in
+       alone, for several averaged gauges are wet on more days, and less so, than any of them.
     3. A day that nobody has stays NaN and is marked as a gap. What was observed never changes.
-
-    Several averaged gauges have more and smaller wet days than one, so filled rain is a little too
-    even; its sum is not touched by that.
 
     Parameters
     ----------
@@ -120,7 +121,8 @@ def fill_gaps(
     adjust = _by_difference if bias is Bias.DIFFERENCE else _by_ratio
     adjusted = np.array([adjust(dates, values, each.values) for each in neighbours])
     distances_km = np.array([each.distance_km for each in neighbours])
-    helps = _nearest(~np.isnan(adjusted) & missing, distances_km)
+    most = MOST_NEIGHBOURS if bias is Bias.DIFFERENCE else MOST_GAUGES
+    helps = _nearest(~np.isnan(adjusted) & missing, distances_km, most)
     estimate = _weighted(adjusted, helps, distances_km)
     filled = helps.any(axis=0)
     marks = np.select([filled, missing], [Mark.FILLED, Mark.GAP], Mark.OBSERVED)
@@ -173,11 +175,11 @@ def _by_ratio(dates: NDArray[np.datetime64], own: _Floats, other: _Floats) -> _F
     return np.asarray(other * np.clip(ratio, 1 / LARGEST_RAIN_RATIO, LARGEST_RAIN_RATIO))
 
 
-def _nearest(has: _Bools, distances_km: _Floats) -> _Bools:
+def _nearest(has: _Bools, distances_km: _Floats, most: int) -> _Bools:
     """Keep, day by day, the nearest few of those that have it."""
     order = np.argsort(distances_km, kind="stable")
     kept = np.zeros_like(has)
-    kept[order] = has[order] & (np.cumsum(has[order], axis=0) <= MOST_NEIGHBOURS)
+    kept[order] = has[order] & (np.cumsum(has[order], axis=0) <= most)
     return kept
 
 

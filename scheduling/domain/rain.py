@@ -31,7 +31,9 @@ DAILY_RAIN_SHARE: Final = 0.9
 
 
 def effective_rain_mm(event_mm: ArrayLike) -> Numbers:
-    """Return what one rain adds to the root zone [mm].
+    """Return what one rain adds to the root zone [mm], by the rule for rain skips in words.
+
+    It is for one rain after dry days. A row of days goes through `daily_effective_rain_mm`.
 
     Parameters
     ----------

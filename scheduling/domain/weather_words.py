@@ -14,58 +14,118 @@ _MONTHS: Final = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
+# Common practice, as on a winter visit.
+BLOW_OUT_CAUTION: Final = (
+    "Blow pipes out with air only below the pressure that all of their parts bear, with eye "
+    "protection and nobody over a head; where a licence is asked for it, leave it to who holds one."
+)
 
 
 @dataclass(frozen=True)
 class FrostAhead:
-    """The first forecast night at or below the frost threshold; `temperature_c` is its minimum."""
+    """The first forecast night at or below the frost threshold; `temperature_c` is its minimum.
+
+    `days` is the number of such nights in the days that the forecast is worth.
+    """
 
     first_date: dt.date
     temperature_c: float
     threshold_c: float
+    days: int
     code: str = "frost-ahead"
 
+    @property
+    def is_forecast(self) -> bool:
+        return True
+
+    @property
+    def days_forecast(self) -> int:
+        return self.days
+
     def sentence(self, system: System) -> str:
+        return f"{self._coming(system)}: stop the sprinklers before it."
+
+    def _coming(self, system: System) -> str:
         cold = shown(self.temperature_c, "temperature", system)
+        more = f", the first of {self.days} such nights in a week" if self.days > 1 else ""
+        return f"By the forecast {spelled(self.first_date, system)} falls to {cold}{more}"
+
+
+@dataclass(frozen=True)
+class HardFrostAhead(FrostAhead):
+    """A frost that bursts what holds water."""
+
+    code: str = "hard-frost-ahead"
+
+    def sentence(self, system: System) -> str:
         return (
-            f"{spelled(self.first_date, system)} is forecast to fall to {cold}: "
-            "stop the sprinklers before it."
+            f"{self._coming(system)}, a hard frost: stop the sprinklers before it, and drain or "
+            f"insulate what holds water. {BLOW_OUT_CAUTION}"
         )
 
 
 @dataclass(frozen=True)
 class HeatRun:
-    """Hot days in a row that are not over yet; `temperature_c` is the hottest maximum of them."""
+    """Hot days in a row that are not over yet; `temperature_c` is the hottest maximum of them.
+
+    `days_unknown_after` are those up to yesterday of which nothing is known.
+    """
 
     first_date: dt.date
     last_date: dt.date
     days: int
     temperature_c: float
     threshold_c: float
-    is_forecast: bool
+    days_forecast: int
+    days_unknown_after: int = 0
     code: str = "heat-run"
+
+    @property
+    def is_forecast(self) -> bool:
+        return self.days_forecast > 0
 
     def sentence(self, system: System) -> str:
         least = shown(self.threshold_c, "temperature", system)
         first, last = spelled(self.first_date, system), spelled(self.last_date, system)
-        forecast = ", the last by the forecast" if self.is_forecast else ""
         return (
-            f"{self.days} days in a row, {first} to {last}{forecast}, reach {least} or more: "
+            f"{self.days} days in a row, {first} to {last}{self._forecast()}, reach {least} or "
+            f"more{unknown_since(self.days_unknown_after)}: "
             "plants need water more often, not longer."
         )
+
+    def _forecast(self) -> str:
+        if not self.days_forecast:
+            return ""
+        share = "all" if self.days_forecast == self.days else f"{self.days_forecast} of them"
+        return f", {share} by the forecast"
 
 
 @dataclass(frozen=True)
 class SoakingRain:
-    """A rain that refills the root zone, and until when it covers the need."""
+    """A rain that fills the root zone from empty, and until when it covers the need.
+
+    It fell, or will, from `first_date` to `last_date`, on which the store is full; `forecast_mm` of
+    `rain_mm` is still to come. `days_unknown` are the days from the first one up to yesterday whose
+    rain is unknown.
+    """
 
     first_date: dt.date
     last_date: dt.date
     rain_mm: float
+    forecast_mm: float
     effective_mm: float
     skip_days: int
-    is_forecast: bool
+    days_forecast: int
+    days_unknown: int = 0
     code: str = "soaking-rain"
+
+    @property
+    def days(self) -> int:
+        return (self.last_date - self.first_date).days + 1
+
+    @property
+    def is_forecast(self) -> bool:
+        return self.days_forecast > 0
 
     @property
     def resume_date(self) -> dt.date:
@@ -73,34 +133,58 @@ class SoakingRain:
         return self.last_date + dt.timedelta(days=self.skip_days + 1)
 
     def sentence(self, system: System) -> str:
-        rain, last = shown(self.rain_mm, "rain", system), spelled(self.last_date, system)
+        lasts = f"the soil for {counted(self.skip_days)} after it{self._unknown()}"
         if self.is_forecast:
             return (
-                f"About {rain} of rain is forecast up to {last}, enough to refill the soil: "
+                f"By the forecast {self._coming(system)} enough to fill {lasts}: "
                 "look at the gauge before watering on."
             )
+        fell, when = shown(self.rain_mm, "rain", system), self._when(system, self.days)
         return (
-            f"{rain} of rain up to {last} refilled the soil: "
+            f"{fell} of rain {when} filled {lasts}: "
             f"skip watering until {spelled(self.resume_date, system)}."
         )
+
+    def _unknown(self) -> str:
+        if not self.days_unknown:
+            return ""
+        return f" (the rain of {counted(self.days_unknown)} is unknown and counts as none)"
+
+    def _coming(self, system: System) -> str:
+        coming = shown(self.forecast_mm, "rain", system)
+        told = f"about {coming} of rain comes {self._when(system, self.days_forecast)}"
+        fallen_mm = self.rain_mm - self.forecast_mm
+        if not fallen_mm > 0:
+            return f"{told},"
+        return f"{told}. With the {shown(fallen_mm, 'rain', system)} that fell before it is"
+
+    def _when(self, system: System, days: int) -> str:
+        last = spelled(self.last_date, system)
+        return f"on {last}" if days == 1 else f"in the {days} days up to {last}"
 
 
 @dataclass(frozen=True)
 class DrySpell:
-    """The days up to now without rain that plants get anything of."""
+    """The days up to now without rain that plants get anything of.
+
+    `days_unknown` of them are unknown, and so are `days_unknown_after` that follow.
+    """
 
     first_date: dt.date
     last_date: dt.date
     days: int
     days_unknown: int
     rain_mm: float
+    days_unknown_after: int = 0
     code: str = "dry-spell"
 
     def sentence(self, system: System) -> str:
         unknown = f" ({self.days_unknown} of them unknown)" if self.days_unknown else ""
+        last = f" up to {spelled(self.last_date, system)}" if self.days_unknown_after else ""
         return (
             f"No useful rain has fallen for {self.days} days{unknown}, "
-            f"since {spelled(self.first_date, system)}."
+            f"since {spelled(self.first_date, system)}{last}"
+            f"{unknown_since(self.days_unknown_after)}."
         )
 
 
@@ -112,6 +196,15 @@ def shown(value: float, of: str, system: System) -> str:
     unit = preferred_unit(dimension(of), system)
     number = from_canonical(value, unit, dimension(of))
     return f"{number:.{_DECIMALS[unit]}f} {_SYMBOLS.get(unit, unit)}".replace("-0 ", "0 ")
+
+
+def counted(days: int) -> str:
+    return "1 day" if days == 1 else f"{days} days"
+
+
+def unknown_since(days: int) -> str:
+    """Return the remark that nothing is known of so many days up to yesterday."""
+    return f" (the last {counted(days)} before today unknown)" if days else ""
 
 
 def spelled(day: dt.date, system: System) -> str:

@@ -25,7 +25,7 @@ from scheduling.domain.station_choice import effective_distance_km
 from scheduling.models import WeatherDay
 from scheduling.selectors.weather import NearStation, place_of_station, stations_near
 
-NEIGHBOURS_READ: Final = 5  # three are used a day; the others stand in where those have gaps too
+NEIGHBOURS_READ: Final = 5  # three at most are used a day; others stand in where those have gaps
 HISTORY_DAYS: Final = 5 * 366  # common practice: what sets two stations apart shows in five years
 LONGEST_DAYS: Final = 40 * 366
 YEAR_DAYS: Final = 365

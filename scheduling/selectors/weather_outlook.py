@@ -13,14 +13,10 @@ from numpy.typing import NDArray
 
 from properties.domain.errors import DomainError
 from properties.models import Property, Zone
+from scheduling.domain.climate import Climate
 from scheduling.domain.daily_weather import DailyWeather
-from scheduling.domain.weather_facts import (
-    dry_spell,
-    frost_ahead,
-    heat_run,
-    hot_threshold_c,
-    soaking_rain,
-)
+from scheduling.domain.soaking_rain import MOST_NEED_MM_DAY, soaking_rain
+from scheduling.domain.weather_facts import dry_spell, frosts_ahead, heat_run, hot_threshold_c
 from scheduling.domain.weather_words import Fact, SoakingRain
 from scheduling.models import ForecastDay, WeatherDay
 from scheduling.selectors.property_weather import PropertyWeather, weather_of_property
@@ -31,7 +27,7 @@ SHOWN_DAYS: Final = 60
 FARTHEST_FORECAST_DAYS: Final = 16  # common practice: what lies beyond is the usual year again
 HOT_YEARS_DAYS: Final = 10 * 366
 
-_FORECAST: Final = ("tmin_c", "tmax_c", "rain_mm")
+_FORECAST: Final = ("tmin_c", "tmax_c", "rain_mm", "et0_mm")
 
 
 @dataclass(frozen=True)
@@ -69,8 +65,8 @@ def recent_weather_of(
 def weather_outlook(property_: Property, today: dt.date) -> WeatherOutlook:
     """Return the 60 days up to yesterday, the forecast from today on, and the facts.
 
-    A soaking rain is told for each zone that has a plan, by what its roots hold and need in this
-    month; without a usual year no zone has one.
+    A soaking rain is told for each zone that has a plan, by what its roots hold in this month and
+    need day by day; without a usual year no zone has one.
     """
     near = stations_near(property_)
     weather = recent_weather_of(property_, today, near=near)
@@ -78,7 +74,7 @@ def weather_outlook(property_: Property, today: dt.date) -> WeatherOutlook:
     days = _in_a_row(weather, forecast, today)
     hot_c = _hot_c(near[0])
     told = (
-        frost_ahead(days),
+        *frosts_ahead(days),
         None if hot_c is None else heat_run(days, threshold_c=hot_c),
         dry_spell(days),
     )
@@ -122,16 +118,36 @@ def _hot_c(main: NearStation) -> float | None:
 
 def _soakings(property_: Property, days: DailyWeather, today: dt.date) -> tuple[ZoneSoaking, ...]:
     try:
-        zones = property_season(property_).zones
+        season = property_season(property_, today)
     except DomainError:
         return ()
-    return tuple(ZoneSoaking(each.zone, _soaking(each, days, today)) for each in zones)
+    return tuple(
+        ZoneSoaking(each.zone, _soaking(each, season.climate, days, today)) for each in season.zones
+    )
 
 
-def _soaking(each: ZoneSeasonFacts, days: DailyWeather, today: dt.date) -> SoakingRain | None:
+def _soaking(
+    each: ZoneSeasonFacts, climate: Climate, days: DailyWeather, today: dt.date
+) -> SoakingRain | None:
     if each.plan is None:
         return None
     month = each.plan.months[today.month - 1]
     if month.days_between is None or month.need_mm_day <= 0 or month.raw_mm <= 0:
         return None
-    return soaking_rain(days, store_mm=month.raw_mm, need_mm_day=month.need_mm_day)
+    usual_mm = np.array([one.need_mm_day for one in each.plan.months])
+    return soaking_rain(
+        days,
+        store_mm=month.raw_mm,
+        need_mm=_need_of_days(usual_mm, np.array(climate.et0_mm_day), days),
+        need_mm_day=month.need_mm_day,
+    )
+
+
+def _need_of_days(
+    usual_mm: NDArray[np.float64], usual_et0_mm: NDArray[np.float64], days: DailyWeather
+) -> NDArray[np.float64]:
+    """Return the need of each day: that of its month, by as much as its ET0 is above the usual."""
+    month = days.dates.astype("datetime64[M]").astype(np.int64) % 12
+    per_et0 = usual_mm / np.where(usual_et0_mm > 0, usual_et0_mm, np.inf)
+    need_mm = np.where(np.isnan(days.et0_mm), usual_mm[month], per_et0[month] * days.et0_mm)
+    return np.minimum(need_mm, MOST_NEED_MM_DAY)

@@ -84,8 +84,8 @@ def test_the_stations_are_named_with_their_distance(technician_api, garden, main
 # 2.5 degC are 36.5 degF.
 @pytest.mark.parametrize(
     ("system", "cold", "words"),
-    [("us", {"value": 36.5, "unit": "degF"}, "June 11 is forecast to fall to 36 °F"),
-     ("metric", {"value": 2.5, "unit": "degC"}, "11 June is forecast to fall to 2 °C")],
+    [("us", {"value": 36.5, "unit": "degF"}, "By the forecast June 11 falls to 36 °F"),
+     ("metric", {"value": 2.5, "unit": "degC"}, "By the forecast 11 June falls to 2 °C")],
 )  # fmt: skip
 def test_the_forecast_and_its_facts_come_in_the_units_asked_for(
     technician_api, garden, main, system, cold, words
@@ -105,7 +105,8 @@ def test_the_forecast_and_its_facts_come_in_the_units_asked_for(
         "frost-ahead", "2026-06-11", cold,
     )  # fmt: skip
     assert frost["sentence"].startswith(words)
-    assert (frost["rain"], frost["days"], frost["resume_date"]) == (None, None, None)
+    assert (frost["rain"], frost["resume_date"]) == (None, None)
+    assert (frost["days"], frost["is_forecast"], frost["days_forecast"]) == (1, True, 1)
 
 
 def test_a_soaking_rain_tells_each_zone_until_when_to_skip(technician_api, garden, main, zone):
@@ -121,6 +122,22 @@ def test_a_soaking_rain_tells_each_zone_until_when_to_skip(technician_api, garde
     skip = (dt.date.fromisoformat(soaking["resume_date"]) - YESTERDAY).days - 1
     assert skip >= 1
     assert "skip watering until" in soaking["sentence"]
+    assert (soaking["is_forecast"], soaking["days_unknown"]) == (False, 0)
+    assert soaking["forecast_rain"] == {"value": 0.0, "unit": "mm"}
+
+
+def test_rain_that_fell_and_rain_to_come_are_told_apart(technician_api, garden, main, zone):
+    cast.make_heads(zone)
+    main.days.update(rain_mm=0.0)
+    main.days.filter(date=YESTERDAY).update(rain_mm=8.0)
+    make_forecast(main, {"rain_mm": 40.0})
+
+    (told,) = technician_api.get(address(garden)).json()["zones"]
+
+    soaking = told["soaking_rain"]
+    assert (soaking["is_forecast"], soaking["days_forecast"]) == (True, 1)
+    assert soaking["forecast_rain"] == {"value": 40.0, "unit": "mm"}
+    assert soaking["sentence"].startswith("By the forecast about 40 mm of rain comes on 10 June")
 
 
 def test_who_may_read_and_nothing_is_written(callers, garden, main):
@@ -161,8 +178,9 @@ def test_many_stations_and_zones_take_as_many_queries_as_few(
     clear(main, HOLE)
     grow(0)
     # token, company of the scope, property, company of the units, stations, days, days of the
-    # neighbours, forecast, maxima, and the season's stations, days, zones, heads, ...
-    queries = 17
+    # neighbours, forecast, maxima, and the season's stations, days, zones, heads, buckets,
+    # emitters, ...
+    queries = 18
     with django_assert_num_queries(queries):
         technician_api.get(address(garden))
     for number in range(1, 6):

@@ -8,6 +8,7 @@ import pytest
 from properties.domain.errors import InvalidInputError
 from scheduling.domain.climate import MONTH_DAYS, monthly_climate
 from scheduling.domain.evapotranspiration import extraterrestrial_radiation, hargreaves
+from scheduling.domain.rain import daily_effective_rain_mm
 
 
 def make_days(first="2015-01-01", last="2020-12-31"):
@@ -37,16 +38,50 @@ def test_each_month_is_the_mean_of_its_days():
     assert climate.et0_mm_day[6] == pytest.approx(sum(july) / len(july))
 
 
-def test_rain_is_a_monthly_total_and_counts_by_event():
+# FAO-56, eq. 85: rain up to a fifth of the day's ET0 dries off, nine tenths of more counts, as in
+# the daily account. By the event rule, January had 10.16 a day and the 2 mm of others nothing.
+def test_rain_is_a_monthly_total_and_counts_as_in_the_daily_account():
     days = make_days()
-    in_january = days["dates"].astype("datetime64[M]").astype(int) % 12 == 0
-    days["rain_mm"] = np.where(in_january, 12.7, 2.0)
+    month = days["dates"].astype("datetime64[M]").astype(int) % 12
+    days["rain_mm"] = np.select([month == 0, month == 1], [12.7, 0.8], 2.0)
+
+    climate = monthly_climate(**days, et0_mm=np.full(month.size, 4.0))
+
+    assert climate.rain_mm[0] == pytest.approx(31 * 12.7)
+    assert climate.effective_rain_mm[0] == pytest.approx(31 * 0.9 * 12.7)
+    assert climate.effective_rain_mm[1] == 0.0  # a month of drizzle adds nothing
+    assert climate.effective_rain_mm[2] == pytest.approx(31 * 1.8)
+
+
+# Arithmetic: 0.2 x 4.0 = 0.8 mm dry off.
+@pytest.mark.parametrize(("rain_mm", "counted_mm"), [(0.8, 0.0), (0.9, 0.81)])
+def test_rain_of_a_day_without_et0_is_judged_by_that_of_its_month(rain_mm, counted_mm):
+    days = make_days()
+    lacks = np.arange(len(days["dates"])) % 2 == 0
+    days["tmin_c"] = np.where(lacks, np.nan, days["tmin_c"])
+    days["rain_mm"] = np.where(lacks, rain_mm, np.nan)
+
+    climate = monthly_climate(**days, et0_mm=np.where(lacks, np.nan, 4.0))
+
+    assert climate.effective_rain_mm[0] == pytest.approx(31 * counted_mm)
+
+
+def test_the_month_sums_up_what_the_days_of_the_account_add():
+    days = make_days()
+    random = np.random.default_rng(2)
+    days["rain_mm"] = np.where(random.random(len(days["dates"])) < 0.3, 9 * random.random(), 0.0)
+    et0 = hargreaves(
+        days["tmin_c"],
+        days["tmax_c"],
+        extraterrestrial_radiation(35.0, [date.timetuple().tm_yday for date in
+                                          days["dates"].tolist()]),
+    )  # fmt: skip
 
     climate = monthly_climate(**days)
 
-    assert climate.rain_mm[0] == pytest.approx(31 * 12.7)
-    assert climate.effective_rain_mm[0] == pytest.approx(31 * 10.16)  # 0.1 in of each is lost
-    assert climate.effective_rain_mm[1] == 0.0  # a month of drizzle adds nothing
+    in_april = days["dates"].astype("datetime64[M]").astype(int) % 12 == 3
+    daily = daily_effective_rain_mm(days["rain_mm"], et0)[in_april]
+    assert climate.effective_rain_mm[3] == pytest.approx(daily.sum() / 6)
 
 
 def test_a_mean_year_has_the_gregorian_number_of_days():

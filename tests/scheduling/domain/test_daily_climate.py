@@ -16,7 +16,6 @@ from properties.domain.errors import InvalidInputError
 from scheduling.domain.climate import MONTH_DAYS, monthly_climate
 from scheduling.domain.daily_climate import daily_climate, percentile_of_rows, slot_of_day
 from scheduling.domain.evapotranspiration import extraterrestrial_radiation, hargreaves
-from scheduling.domain.rain import effective_rain_mm
 from scheduling.domain.station_files import read_station_file
 
 NAN = math.nan
@@ -46,6 +45,15 @@ def leap_date(month, day):
     return dt.date(2020, month, day).timetuple().tm_yday - 1
 
 
+def et0_or_usual(et0, date):
+    """The ET0 of a date, or the mean of the two weeks around it in all years."""
+    if not math.isnan(et0[date]):
+        return et0[date]
+    season = [date + dt.timedelta(days=round(365.25 * k) + n)
+              for k in range(-7, 8) for n in range(-7, 8)]  # fmt: skip
+    return np.nanmean([et0.get(each, NAN) for each in season])
+
+
 def by_loop(days, month, day):
     """The second route: dictionaries of dates, one day of the year at a time."""
     et0 = dict(zip(days["dates"].tolist(), days["et0_mm"].tolist(), strict=True))
@@ -56,9 +64,11 @@ def by_loop(days, month, day):
         around = [centre + dt.timedelta(days=n) for n in range(-7, 8)]
         sample += [et0[d] for d in around if not math.isnan(et0.get(d, NAN))]
         month_around = [centre + dt.timedelta(days=n) for n in range(-15, 16)]
-        known = [rain[d] for d in month_around if not math.isnan(rain.get(d, NAN))]
+        known = [d for d in month_around if not math.isnan(rain.get(d, NAN))]
         if len(known) >= 15.5:
-            yearly.append(sum(float(effective_rain_mm(mm)) for mm in known) / len(known))
+            # FAO-56, eq. 85: rain above a fifth of the day's ET0 counts; nine tenths of it.
+            counted = [0.9 * rain[d] for d in known if rain[d] > 0.2 * et0_or_usual(et0, d)]
+            yearly.append(sum(counted) / len(known))
     return sample, yearly
 
 
@@ -116,6 +126,36 @@ def test_a_missing_value_costs_only_its_own_share():
     assert thinned.effective_rain.annual_mm == pytest.approx(
         whole.effective_rain.annual_mm, rel=0.12
     )
+
+
+# Arithmetic: 0.9 of each 5 mm; by the event rule of rain skips it would be 2.46 of each.
+def test_rain_counts_as_in_the_daily_water_account():
+    days = make_days(missing=0.0)
+    days["rain_mm"] = np.full(days["dates"].size, 5.0)
+
+    climate = daily_climate(**days)
+
+    assert climate.effective_rain.mean[:10].sum() == pytest.approx(45.0)
+
+
+# Arithmetic: 0.2 x 4.0 = 0.8 mm dry off in the usual way.
+@pytest.mark.parametrize(("rain_mm", "counted_mm"), [(0.8, 0.0), (0.9, 0.81)])
+def test_the_usual_et0_stands_in_for_a_missing_one(rain_mm, counted_mm):
+    days = make_days(missing=0.0)
+    some = days["dates"].astype(int) % 2 == 0
+    days["et0_mm"] = np.where(some, 4.0, NAN)
+    days["rain_mm"] = np.full(some.size, rain_mm)
+
+    climate = daily_climate(**days)
+
+    assert climate.effective_rain.mean == pytest.approx(np.full(366, counted_mm))
+
+
+def test_without_any_et0_what_rain_adds_is_unknown():
+    days = make_days()
+    days["et0_mm"] = np.full(days["dates"].size, NAN)
+
+    assert np.isnan(daily_climate(**days).effective_rain.mean).all()
 
 
 def test_days_that_no_year_knows_are_nan_and_count_no_year():

@@ -46,6 +46,36 @@ def test_december_and_january_share_a_season():
     assert (filled.marks[month_of(YEAR) == 3] == Mark.GAP).all()
 
 
+# Arithmetic: the nearer gauge has it dry, the farther one wet; 2 and 4 times as much falls here.
+def test_rain_is_that_of_the_nearest_gauge_that_has_the_day_alone():
+    near = np.where(np.arange(YEAR.size) % 5 == 0, 10.0, 0.0)
+    own, far = near * 2, near / 2
+    own[[101, 102, 105]] = NAN
+    far[[101, 102]], near[102] = 8.0, NAN
+    neighbours = [Neighbour(far, 30.0), Neighbour(near, 10.0)]
+
+    filled = fill_gaps(YEAR, own, neighbours, bias=RATIO, lowest=0.0)
+
+    ratio = own[~np.isnan(own)].sum() / far[~np.isnan(own)].sum()
+    assert filled.values[[101, 102, 105]] == pytest.approx([0.0, 8.0 * min(ratio, 3.0), 20.0])
+    assert filled.sources[:, [101, 102]].tolist() == [[False, True], [True, False]]
+
+
+# Arithmetic: gauges that know nothing of one another, each wet on one day of six.
+def test_filled_rain_is_wet_no_more_often_than_rain():
+    random = np.random.default_rng(3)
+    rain = np.where(random.random((4, 3000)) < 1 / 6, random.gamma(0.8, 8.0, (4, 3000)), 0.0)
+    dates = np.datetime64("2015-01-01") + np.arange(3000)
+    out = random.random(3000) < 0.3
+    neighbours = [
+        Neighbour(each, km) for each, km in zip(rain[1:], (20.0, 25.0, 30.0), strict=True)
+    ]
+
+    filled = fill_gaps(dates, np.where(out, NAN, rain[0]), neighbours, bias=RATIO)
+
+    assert (filled.values[out] > 0).mean() == pytest.approx(1 / 6, abs=0.03)  # three averaged: 0.42
+
+
 # Arithmetic: 40 mm here for 20 mm there on the common days.
 def test_rain_is_brought_by_the_ratio_and_no_rain_stays_none():
     other = np.where(np.arange(YEAR.size) % 5 == 0, 10.0, 0.0)
@@ -191,7 +221,7 @@ def test_observed_values_never_change_and_only_missing_ones_are_filled(own, othe
     assert ((filled.marks == Mark.OBSERVED) == seen).all()
     assert ((filled.marks == Mark.GAP) == np.isnan(filled.values)).all()
     assert ((filled.marks == Mark.FILLED) == filled.sources.any(axis=0)).all()
-    assert (filled.sources.sum(axis=0) <= 3).all()
+    assert (filled.sources.sum(axis=0) <= (3 if bias is DIFFERENCE else 1)).all()
     assert (filled.values[~np.isnan(filled.values)] >= 0).all()
     nobody = np.isnan([own, *others]).all(axis=0)
     assert (filled.marks[nobody] == Mark.GAP).all()
@@ -229,11 +259,15 @@ def test_on_real_days_taking_the_difference_out_is_better_than_leaving_it(name, 
     assert abs(np.mean(filled - truth)) < 0.15 * abs(np.mean(raw - truth))
 
 
-def test_on_real_days_filled_rain_keeps_its_sum():
+# Seen: wet above 0.1 mm 0.760 (true 0.757), above 1 mm 0.397 (0.393), RMSE 1.25 mm. Averaged over
+# three: 0.783, 0.410, and 1.16 mm: the days of averaged rain are nearer, and too many of them wet.
+def test_on_real_days_filled_rain_keeps_its_sum_and_its_wet_days():
     truth, filled, _ = knocked_out("rain_mm")
 
     assert filled.sum() == pytest.approx(truth.sum(), rel=0.03)
-    assert (filled > 1).mean() == pytest.approx((truth > 1).mean(), abs=0.03)
+    for least_mm in (0.1, 1.0):
+        assert (filled > least_mm).mean() == pytest.approx((truth > least_mm).mean(), abs=0.01)
+    assert rmse(filled, truth) < 1.4
 
 
 # The moors of North Yorkshire get 2.72 mm a day, the plain of Lincolnshire 1.94.

@@ -122,6 +122,8 @@ def test_the_nearest_to_the_station_help_not_those_nearest_to_the_garden(garden)
 
     assert weather.main.station == main  # the only one with enough days
     assert [near.station.code for near in weather.helpers] == ["ZZB", "ZZC", "ZZD"]
+    helped = weather.series["rain_mm"].sources[:, PLACE]  # rain is that of the nearest alone
+    assert helped.tolist() == [True, False, False, False, False]
 
 
 def test_the_queries_do_not_grow_with_the_stations(
