@@ -45,6 +45,7 @@ from properties.api.zones import HeadGroupViewSet, ZoneViewSet
 from reports.api.documents import DocumentViewSet, MakeAuditSummaryView
 from reports.api.weather_pictures import WaterPictureView, WeatherPictureView
 from scheduling.api.calibrations import StationCalibrationView
+from scheduling.api.controller_programs import ControllerProgramViewSet, FitProgramsView
 from scheduling.api.forecasts import FetchForecastView, StationForecastView
 from scheduling.api.needs import DiagnosisWithNeedView, FoundWaterWithNeedView
 from scheduling.api.plans import (
@@ -92,6 +93,7 @@ router.register("weather-stations", WeatherStationViewSet)
 router.register("weather-days", WeatherDayViewSet)
 router.register("weather-files", WeatherFileViewSet)
 router.register("watering-plans", WateringPlanViewSet)
+router.register("controller-programs", ControllerProgramViewSet)
 router.register("replays", ReplayViewSet)
 router.register("documents", DocumentViewSet)
 router.register("events", EventViewSet)
@@ -142,6 +144,9 @@ api_v1 = [
     ),
     path("digging-window", DiggingWindowView.as_view(), name="digging-window"),
     path("lateral-checks", LateralChecksView.as_view(), name="lateral-checks"),
+    path(
+        "controllers/<uuid:pk>/fit-programs", FitProgramsView.as_view(), name="fit-programs"
+    ),
     path("properties/<uuid:pk>/season", PropertySeasonView.as_view(), name="property-season"),
     path("properties/<uuid:pk>/weather", PropertyWeatherView.as_view(), name="property-weather"),
     path(

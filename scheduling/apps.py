@@ -14,6 +14,7 @@ class SchedulingConfig(AppConfig):
         from scheduling.receivers import ask_for_plans
         from scheduling.services import (
             calibrations,
+            controller_programs,
             forecasts,
             job_kinds,
             plans,
@@ -28,6 +29,11 @@ class SchedulingConfig(AppConfig):
         register_handler(job_kinds.CALIBRATE_STATION, calibrations.calibrate_station_by_id)
         register_handler(
             job_kinds.FORECAST, forecasts.store_download_of, gather=forecasts.download_of
+        )
+        register_handler(
+            job_kinds.FIT_PROGRAMS,
+            controller_programs.store_fit,
+            gather=controller_programs.fit_controller,
         )
         register_handler(job_kinds.WEATHER_FILE, weather_files.read_weather_file)
         register_handler(job_kinds.REPLAY, replays.store_answer, gather=replays.gather_answer)

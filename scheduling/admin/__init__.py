@@ -1,3 +1,3 @@
-from scheduling.admin import forecasts, plans, replays, weather, weather_files
+from scheduling.admin import controller_programs, forecasts, plans, replays, weather, weather_files
 
-__all__ = ["forecasts", "plans", "replays", "weather", "weather_files"]
+__all__ = ["controller_programs", "forecasts", "plans", "replays", "weather", "weather_files"]

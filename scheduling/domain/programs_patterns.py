@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -55,6 +56,15 @@ class DayPattern:
             number_within(self.every_days, 1, LONGEST_INTERVAL_DAYS, field="every_days")
             number_within(self.first_day, 0, self.every_days - 1, field="first_day")
         check_parity(self.parity, field="parity")
+
+    @property
+    def words(self) -> str:
+        """The days as a person sets them."""
+        if self.weekdays:
+            return ", ".join(calendar.day_name[day] for day in sorted(self.weekdays))
+        if self.parity is not None:
+            return f"{self.parity} dates"
+        return "every day" if self.every_days == 1 else f"every {self.every_days} days"
 
     @property
     def gaps(self) -> Gaps:

@@ -17,8 +17,12 @@ class ControllerProgram(Row):
     number = models.PositiveIntegerField(help_text="Counts the controller's fitted sets from 1.")
     month = models.PositiveSmallIntegerField()
     inputs = models.JSONField()
-    programs = models.JSONField(help_text="Days, starts and minutes, as a person types them in.")
-    unmet = models.JSONField(help_text="What could not be granted, and what would cure it.")
+    programs = models.JSONField(
+        blank=True, help_text="Days, starts and minutes, as a person types them in."
+    )
+    unmet = models.JSONField(
+        blank=True, help_text="What could not be granted, and what would cure it."
+    )
     cost = models.FloatField(help_text="Weighted shortfall and excess [mm a week].")
     gap = models.FloatField(help_text="How far from proven best it may be [mm a week]; 0 is best.")
     settings_digest = models.CharField(max_length=64, editable=False)

@@ -19,7 +19,7 @@ from django.urls import get_resolver
 from audits.models import Finding, ProgramSetting, RepairTicket
 from properties.models import Event, Job
 from reports.models import Document
-from scheduling.models import Replay, WateringPlan, WeatherDay, WeatherFile
+from scheduling.models import ControllerProgram, Replay, WateringPlan, WeatherDay, WeatherFile
 from tests import cast
 from tests.audits import field_rows
 from tests.properties import rule_rows
@@ -54,6 +54,9 @@ TABLE: dict[str, dict[str, str]] = {
     "properties/{pk}/replays": {"post": "202 403 403 401"},
     "properties/{pk}/savings": {"get": "409 409 404 401"},
     "properties/{pk}/plans": {"post": "202 403 403 401"},
+    "controller-programs": STAFF_READS,
+    "controller-programs/{pk}": SCOPED,
+    "controllers/{pk}/fit-programs": {"post": "202 403 403 401"},
     "controllers": STAFF_READS | OFFICE_WRITES,
     "controllers/{pk}": SCOPED,
     "zones": STAFF_READS | OFFICE_WRITES,
@@ -231,6 +234,10 @@ def ids(visit, zone, office, technician) -> dict[str, Any]:
             name="days.csv", sha256="x", size_bytes=4, **row
         ),
         "replays": Replay.objects.create(property=garden, asked={"entered": []}, **row),
+        "controller-programs": ControllerProgram.objects.create(
+            controller=zone.controller, number=1, month=6, inputs={}, programs=[], unmet=[],
+            cost=0.0, gap=0.0, settings_digest="x", **row,
+        ),
         "watering-plans": plan, "documents": document, "events": Event.objects.first(),
         "jobs": job,
     }  # fmt: skip

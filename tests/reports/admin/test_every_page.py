@@ -28,6 +28,7 @@ from properties.services.events import record_event
 from properties.services.sign_in import issue_token
 from reports.models import Document
 from scheduling.models import (
+    ControllerProgram,
     ForecastDay,
     ForecastDocument,
     ForecastFetch,
@@ -138,6 +139,10 @@ def make_one_more_of_everything(number: int) -> None:
         name=f"{number}.csv", sha256=str(number), size_bytes=9, content=b"x", **cast.ROW
     )
     make_plan(zone)
+    ControllerProgram.objects.create(
+        controller=controller, number=1, month=6, inputs={}, programs=[], unmet=[], cost=0.0,
+        gap=0.0, settings_digest="x", **cast.ROW,
+    )  # fmt: skip
     make_document(visit, number)
     issue_token(technician, label="phone", actor=office, now=cast.NOW)
     record_event(garden, act="changed", actor=office, now=cast.NOW)
