@@ -30,7 +30,7 @@ def run(**options) -> tuple[str, str]:
 
 def source(server, *codes, **changes):
     address = f"http://127.0.0.1:{server.port}/"
-    return {"style": "daily_arrays", "address": address, "stations": codes, **changes}
+    return {"style": "daily_arrays", "address": address, "stations": list(codes), **changes}
 
 
 def test_all_stations_are_fetched(stations, settings):
