@@ -119,7 +119,9 @@ class FlowCheckViewSet(RowViewSet[FlowCheck]):
     """Flow checks are facts: recorded once, never edited."""
 
     access = Access(read=ALL_STAFF, write=ALL_STAFF)
-    queryset = FlowCheck.objects.select_related("zone").prefetch_related("zone__head_groups")
+    queryset = FlowCheck.objects.select_related("zone__property").prefetch_related(
+        "zone__head_groups"
+    )
     serializer_class = FlowCheckSerializer
     property_path: ClassVar[str | None] = "visit__property"
     filterset_fields = ("visit", "zone")

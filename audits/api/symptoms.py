@@ -10,8 +10,8 @@ from django.utils import timezone
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from audits.domain.symptom_words import Confidence, Explains
 from audits.domain.symptoms import WaterVerdict
+from audits.http.symptoms import WaterVerdictSerializer
 from audits.models import PlantSymptom, Visit
 from audits.selectors.symptoms import water_verdicts
 from audits.services.symptoms import record_symptom
@@ -20,16 +20,6 @@ from properties.http.serializers import RowSerializer, ScopedField
 from properties.http.views import RowViewSet, staff_of
 from properties.models import Zone
 from properties.models.staff import ALL_STAFF
-
-
-class WaterVerdictSerializer(serializers.Serializer[WaterVerdict]):
-    """Whether the water explains what is seen, how surely and by what, and who can say more."""
-
-    explains = serializers.ChoiceField(choices=[each.value for each in Explains])
-    confidence = serializers.ChoiceField(choices=[each.value for each in Confidence])
-    sentence = serializers.CharField()
-    evidence = serializers.ListField(child=serializers.CharField())
-    ask = serializers.CharField()
 
 
 class SymptomListSerializer(serializers.ListSerializer[Any]):
@@ -63,7 +53,10 @@ class SymptomSerializer(RowSerializer[PlantSymptom]):
 
 
 class SymptomViewSet(RowViewSet[PlantSymptom]):
-    """Symptoms are facts: recorded once, never edited."""
+    """Symptoms are facts: recorded once, never edited.
+
+    The water of the weeks before is unknown here; `symptoms/{id}/with-record` judges by it too.
+    """
 
     access = Access(read=ALL_STAFF, write=ALL_STAFF)
     queryset = PlantSymptom.objects.all()

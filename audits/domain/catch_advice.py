@@ -11,7 +11,9 @@ import numpy as np
 
 from audits.domain.catch_cups import VOLUME_ML
 from audits.domain.catch_test import CatchTest
+from audits.domain.placement import ABOVE_GROUND_SPRAY
 from audits.domain.ranges import Range
+from properties.domain.site import HeadKind
 from properties.domain.units import dimension, to_canonical
 
 _AUDIT_GUIDELINES: Final = (
@@ -27,6 +29,10 @@ _FEW_COLLECTORS: Final = (
 _CATCH_SIZE: Final = "Irrigation Association guidelines (from memory)"
 _RULER: Final = "arithmetic: a ruler in whole mm errs by up to 0.5 mm, a tenth of 5 mm"
 _COMMON_PRACTICE: Final = "common practice"
+_RUN_LENGTH: Final = (
+    "Irrigation Association guidelines (from memory): spray about 5 min, heads that turn several "
+    "full turns, about 10 to 15 min"
+)
 _SIMULATED: Final = (
     "simulated: a 90 % interval from random cups holds the mean of patterns whose standard "
     "deviation is up to 0.55 of it, and less often beyond"
@@ -44,6 +50,11 @@ MIN_RATE_CUPS: Final = 8
 WIDEST_SPREAD: Final = 0.55
 MIN_READ_VOLUME_ML: Final = 25.0
 MIN_READ_DEPTH_MM: Final = 5.0
+
+# Shorter runs are mostly filling of the pipes and the first, unsteady turn (see _RUN_LENGTH).
+LEAST_RUN_MIN: Final = {
+    HeadKind.SPRAY: 5.0, HeadKind.ROTARY_NOZZLE: 10.0, HeadKind.ROTOR: 10.0, HeadKind.IMPACT: 10.0,
+}  # fmt: skip
 
 _FAR_SCORE: Final = 3.5
 # Scales the median deviation of a normal distribution to its standard deviation.
@@ -76,6 +87,7 @@ def advice(
     wind_m_s: float | None = None,
     read_volume_ml: float | None = None,
     has_uneven_cups: bool = False,
+    head_kind: HeadKind | None = None,
 ) -> tuple[Advice, ...]:
     """Return what would make the test more worth believing, empty if nothing.
 
@@ -87,9 +99,12 @@ def advice(
     read_volume_ml : mean volume of one reading [mL]; of a pooled test, the one volume. None if
         depths were read with a ruler.
     has_uneven_cups : the technician flagged cups of unequal size or out of level.
+    head_kind : what waters the zone; None leaves the length of the run and a wind that nobody
+        measured unjudged.
     """
     return (
-        *_wind(wind_m_s),
+        *_wind(wind_m_s, head_kind),
+        *_short_run(test.duration_min, head_kind),
         *_cup_count(test.cups, purpose),
         *_wide_spread(test),
         *_small_catch(test, read_volume_ml),
@@ -98,8 +113,15 @@ def advice(
     )
 
 
-def _wind(wind_m_s: float | None) -> Iterator[Advice]:
+def _wind(wind_m_s: float | None, head_kind: HeadKind | None) -> Iterator[Advice]:
     if wind_m_s is None:
+        if head_kind in ABOVE_GROUND_SPRAY:
+            yield Advice(
+                "wind-not-measured",
+                "The wind was not measured, and it may have carried water past the cups: note its "
+                "highest speed with the next test, and test at 5 mph (2.2 m/s) or less.",
+                _AUDIT_GUIDELINES,
+            )
         return
     speed = WIND_M_S.number(wind_m_s, field="wind_m_s")
     if speed > WIND_LIMIT_M_S:
@@ -108,6 +130,18 @@ def _wind(wind_m_s: float | None) -> Iterator[Advice]:
             f"The wind of {speed:.1f} m/s is over 5 mph (2.2 m/s) and carries water past the cups: "
             "repeat the test in calm air.",
             _AUDIT_GUIDELINES,
+        )
+
+
+def _short_run(run_min: float, head_kind: HeadKind | None) -> Iterator[Advice]:
+    least_min = LEAST_RUN_MIN.get(head_kind, 0.0) if head_kind else 0.0
+    if run_min < least_min:
+        turns = "" if head_kind is HeadKind.SPRAY else ", several full turns of each head"
+        yield Advice(
+            "run-too-short",
+            f"A run of {run_min:g} min is too short for such heads: run the zone at least "
+            f"{least_min:g} min{turns}.",
+            _RUN_LENGTH,
         )
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from audits.domain.diagnosis_evidence import NozzleGroup
+from audits.domain.diagnosis_evidence import NozzleGroup, ZoneEvidence
+from audits.domain.heads import MAY_COMPENSATE
 
 
 def kinds_of_heads(groups: tuple[NozzleGroup, ...]) -> int:
@@ -27,3 +28,9 @@ def spacing_over_throw(spacing_m: float | None, groups: tuple[NozzleGroup, ...])
     """Return the head spacing over the shortest listed throw; None where either is unknown."""
     throws = [group.throw_m for group in groups if group.throw_m]
     return spacing_m / min(throws) if spacing_m and throws else None
+
+
+def may_suffer(evidence: ZoneEvidence) -> bool:
+    """Return whether too much pressure harms some heads; drip and bubblers may compensate."""
+    kinds = {group.kind for group in evidence.groups} or {evidence.head_kind}
+    return not kinds <= MAY_COMPENSATE

@@ -16,7 +16,12 @@ from typing import Final
 from audits.domain.catch_advice import WIND_LIMIT_M_S
 from audits.domain.diagnosis_cups import depth_ratio_of_wettest, dry_cups_closeness
 from audits.domain.diagnosis_evidence import USUAL_METER_ERROR, FaultSeen, ZoneEvidence
-from audits.domain.diagnosis_heads import kinds_of_heads, spacing_over_throw, unmatched_ratio
+from audits.domain.diagnosis_heads import (
+    kinds_of_heads,
+    may_suffer,
+    spacing_over_throw,
+    unmatched_ratio,
+)
 from audits.domain.faults import FAULTS, FaultKind, Severity
 from audits.domain.published_uniformity import QUALITY_DU_LQ, Quality
 from properties.domain.site import Exposure
@@ -65,7 +70,7 @@ class Sign:
 # Share of the rated pressure. NRCS sprinkler practice (from memory): within a zone at most 20 %
 # of the design pressure apart; here the same distance from the rated one.
 PRESSURE_SPREAD: Final = 0.20
-# Common practice: supply, valve and pipes should take no more than about a third.
+# Common practice: supply, valve and pipes should take about a third, and no more than two fifths.
 PRESSURE_DROP: Final = 0.40
 # Common practice: listed flows and a gauge know what nozzles pass to about 4 %, here taken twice;
 # a meter that errs more widens it to twice its own error.
@@ -82,7 +87,7 @@ SPRAY_OVER: Final = 1.05
 RATE_SPREAD: Final = 0.15
 # 30 TAC 344.62: spacing within +-10 % of the published radius.
 SPACING_LIMIT: Final = 1.10
-# Common practice: matched nozzles differ by less than a quarter in what they put on their sector.
+# Common practice: matched nozzles differ by under three tenths in what they put on their sector.
 MATCHED_RATIO: Final = 1.30
 # Common practice: program and need are both estimates, known to about a fifth.
 NEED_SPREAD: Final = 0.25
@@ -216,7 +221,9 @@ def _pressure(evidence: ZoneEvidence) -> Iterator[Sign]:
     if running is None:
         return
     if evidence.rated_kpa is not None:
-        yield _against_rated(running, evidence.rated_kpa)
+        sign = _against_rated(running, evidence.rated_kpa)
+        if sign.code is not SignCode.PRESSURE_OVER_RATED or may_suffer(evidence):
+            yield sign
     if static and 1.0 - running / static > PRESSURE_DROP:
         yield Sign(SignCode.PRESSURE_DROPS_FAR, 1.0 - running / static, PRESSURE_DROP)
 

@@ -23,6 +23,8 @@ EVEN_FROM: Final = 0.8
 POOR_BELOW: Final = 0.7
 # Common practice: an emitter that keeps within a tenth of its catalogue flow is as it should be.
 FLOW_TOLERANCE: Final = 0.10
+# Common practice: a few dry emitters are cleared in passing; more tell of the water or the filter.
+FEW_DRY: Final = 0.10
 _S_PER_MIN: Final = 60.0
 _ML_PER_L: Final = 1000.0
 
@@ -36,7 +38,11 @@ _COMMON_PRACTICE: Final = "common practice"
 
 @dataclass(frozen=True)
 class EmitterResult:
-    """Flows of the emitters [L/min], their mean, their evenness, and how many drip nothing."""
+    """Flows of the emitters [L/min], their mean, their evenness, and how many drip nothing.
+
+    Mean and evenness are those of all emitters, dry ones too; those of the emitters that drip
+    are what a plan may go by.
+    """
 
     flows_l_min: tuple[float, ...]
     mean_flow_l_min: float
@@ -46,6 +52,18 @@ class EmitterResult:
     @property
     def emitters(self) -> int:
         return len(self.flows_l_min)
+
+    @property
+    def dry_part(self) -> float:
+        return self.dry_emitters / self.emitters
+
+    @property
+    def dripping_flow_l_min(self) -> float:
+        return self.mean_flow_l_min / (1.0 - self.dry_part)
+
+    @property
+    def dripping_uniformity(self) -> float:
+        return uniformity_of_dripping(self.flows_l_min)
 
 
 def caught_flows_l_min(volumes_ml: ArrayLike, catch_s: float) -> FloatOrArray:
@@ -98,6 +116,27 @@ def emitter_result(flows_l_min: ArrayLike, *, field: str = "flows_l_min") -> Emi
     )
 
 
+def uniformity_of_dripping(flows_l_min: ArrayLike) -> float:
+    """Return how evenly those emitters drip that drip at all, as a fraction from 0 to 1.
+
+    Parameters
+    ----------
+    flows_l_min : one flow for each emitter [L/min], 0 to 10; not all dry.
+
+    Raises
+    ------
+    InvalidInputError
+        Code "no-emitters" if none drips; "missing" or "out-of-range".
+
+    References
+    ----------
+    See `emission_uniformity`. A dry emitter is to be mended, not watered around: longer runs give
+    nothing through it (common practice).
+    """
+    flows = np.atleast_1d(EMITTER_L_MIN.numbers(flows_l_min, field="flows_l_min"))
+    return float(emission_uniformity(flows[flows > 0.0]))
+
+
 def emitter_advice(
     result: EmitterResult,
     *,
@@ -119,6 +158,7 @@ def emitter_advice(
     common practice.
     """
     return (
+        *_of_dryness(result),
         *_of_number(result),
         *_of_evenness(result),
         *_of_volume(least_volume_ml),
@@ -137,21 +177,35 @@ def _of_number(result: EmitterResult) -> Iterator[Advice]:
         )
 
 
-def _of_evenness(result: EmitterResult) -> Iterator[Advice]:
-    if result.dry_emitters:
+def _of_dryness(result: EmitterResult) -> Iterator[Advice]:
+    if not result.dry_emitters:
+        return
+    yield Advice(
+        "dry-emitters",
+        f"{result.dry_emitters} of {result.emitters} emitters drip nothing, and longer runs would "
+        "give nothing through them. Clear or replace them first, flush the laterals, and check "
+        "again; until then the run times go by the emitters that drip.",
+        _COMMON_PRACTICE,
+    )
+    if result.dry_part > FEW_DRY:
         yield Advice(
-            "dry-emitters",
-            f"{result.dry_emitters} of {result.emitters} emitters drip nothing. Clear or replace "
-            "them, flush the laterals, and check again.",
+            "many-dry-emitters",
+            f"{result.dry_part:.0%} of the emitters are dry, more than {FEW_DRY:.0%}: the water or "
+            "the filter clogs them. Look at the filter and at what the water carries before "
+            "mending them one by one.",
             _COMMON_PRACTICE,
         )
-    if result.emission_uniformity < EVEN_FROM:
-        word = "poorly" if result.emission_uniformity < POOR_BELOW else "only fairly"
+
+
+def _of_evenness(result: EmitterResult) -> Iterator[Advice]:
+    """Judge the emitters that drip: what is dry has been told already."""
+    even = result.dripping_uniformity
+    if even < EVEN_FROM:
+        word = "poorly" if even < POOR_BELOW else "only fairly"
         yield Advice(
             "uneven-emitters",
-            f"The emitters drip {word} alike ({result.emission_uniformity:.2f} of 1; sound drip "
-            f"keeps above {EVEN_FROM:g}). Look for clogging, and for pressure lost along the "
-            "laterals.",
+            f"The emitters that drip do so {word} alike ({even:.2f} of 1; sound drip keeps above "
+            f"{EVEN_FROM:g}). Look for clogging, and for pressure lost along the laterals.",
             _FIELD_EVALUATION,
         )
 
@@ -169,11 +223,11 @@ def _of_volume(least_volume_ml: float | None) -> Iterator[Advice]:
 def _of_catalogue(result: EmitterResult, rated_flow_l_min: float | None) -> Iterator[Advice]:
     if not rated_flow_l_min:
         return
-    part = result.mean_flow_l_min / rated_flow_l_min
+    part = result.dripping_flow_l_min / rated_flow_l_min
     if abs(part - 1.0) > FLOW_TOLERANCE:
         yield Advice(
             "flow-off-catalogue",
-            f"The emitters drip {part:.0%} of their catalogue flow. Check the pressure, the "
-            "filter, and whether the list of heads is right.",
+            f"The emitters that drip give {part:.0%} of their catalogue flow. Check the pressure, "
+            "the filter, and whether the list of heads is right.",
             _COMMON_PRACTICE,
         )

@@ -101,7 +101,8 @@ def leak_share(
     ----------
     metered_l_min : flow by the meter while one zone ran [L/min], above its error.
     nozzle_l_min : flow of the zone's nozzles at the pressure found [L/min], 0 to 20 000.
-    metered_error_l_min : from the function of that name [L/min].
+    metered_error_l_min : of the metered flow [L/min]: by the steps of the meter, from the function
+        of that name, or a known part of the flow.
     nozzle_relative_error : of the nozzles' flow, as a fraction.
 
     Returns
@@ -150,7 +151,7 @@ def caught_share(
     caught_l : from `caught_volume_l` [L], 0 or more.
     metered_l : through the meter in the same minutes [L], above its error.
     caught_relative_error : half width of the interval of the rate, as a fraction.
-    metered_error_l : of the metered volume, both readings together [L].
+    metered_error_l : of the metered volume, both readings together [L], 0 or more.
 
     Raises
     ------
@@ -161,7 +162,7 @@ def caught_share(
     caught = VOLUME_L.number(caught_l, field="caught_l")
     metered = VOLUME_L.number(metered_l, field="metered_l")
     relative = FRACTION.number(caught_relative_error, field="caught_relative_error")
-    error = READING_ERROR_L.number(metered_error_l, field="metered_error_l")
+    error = VOLUME_L.number(metered_error_l, field="metered_error_l")
     part = _part_of_metered(caught, relative, metered, error, field="metered_l")
     if part.low > 1.0:
         raise InvalidInputError(

@@ -19,9 +19,9 @@ ARC_DEG: Final = Range("arc", "degrees", 1.0, 360.0)
 THROW_M: Final = Range("throw", "m", 0.1, 60.0)
 SPACING_M: Final = Range("spacing", "m", 0.1, 60.0)
 
-# Common practice: heads within a tenth of each other count as matched.
-MAX_MATCHED_SPREAD: Final = 0.10
-_ROUNDING: Final = 1e-9
+# Common practice: much drip and most bubblers hold their flow over a wide span of pressure. Which
+# of them do is not stored, so that no exponent is known by which theirs would change.
+MAY_COMPENSATE: Final = frozenset({HeadKind.DRIP, HeadKind.BUBBLER})
 # Any one pressure serves to compare nozzles that are rated at several.
 _COMPARED_AT_KPA: Final = 200.0
 
@@ -77,6 +77,36 @@ def zone_nozzle_flow_l_min(
         Code "no-heads"; "missing" for an actual pressure beside a head without a rated one.
     """
     return sum(group.count * group.flow_l_min(actual_kpa) for group in _some(groups))
+
+
+def found_nozzle_flow_l_min(groups: Iterable[HeadGroupFacts], found_kpa: float) -> float:
+    """Return what all heads of a zone should let out together at the pressure that was found.
+
+    Drip and bubblers count as rated: they may compensate for the pressure.
+
+    Parameters
+    ----------
+    groups : all heads of the zone, at least one group.
+    found_kpa : pressure at the heads [kPa], 0 to 2500.
+
+    Returns
+    -------
+    flow [L/min].
+
+    Raises
+    ------
+    InvalidInputError
+        Code "no-heads"; "missing" for a head that throws and has no rated pressure.
+
+    References
+    ----------
+    The orifice law of `nozzle_flow_l_min` for heads that throw; q = k P^x with x = 0 for emitters
+    that compensate (Keller and Karmeli 1974, from memory).
+    """
+    return sum(
+        group.count * group.flow_l_min(None if group.kind in MAY_COMPENSATE else found_kpa)
+        for group in _some(groups)
+    )
 
 
 def head_rate_mm_h(
@@ -140,17 +170,6 @@ def matched_rate_spread(heads: Iterable[HeadGroupFacts]) -> float:
     compared_at_kpa = None if is_rated_alike else _COMPARED_AT_KPA
     rates = [_rate_of_its_own_mm_h(group, compared_at_kpa) for group in groups]
     return max(rates) / min(rates) - 1.0
-
-
-def are_rates_matched(heads: Iterable[HeadGroupFacts]) -> bool:
-    """Return whether the heads of a zone water at one rate, within 10 %.
-
-    References
-    ----------
-    30 TAC 344.62 wants one rate in a zone and 344.1(32) names it matched; that a tenth is near
-    enough is common practice.
-    """
-    return matched_rate_spread(heads) <= MAX_MATCHED_SPREAD + _ROUNDING
 
 
 def _some(groups: Iterable[HeadGroupFacts]) -> Sequence[HeadGroupFacts]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from audits.domain.heads import (
-    are_rates_matched,
+    found_nozzle_flow_l_min,
     head_rate_mm_h,
     matched_rate_spread,
     zone_nozzle_flow_l_min,
@@ -19,7 +19,7 @@ from audits.domain.pipes import (
 )
 
 __all__ = [
-    "are_rates_matched",
+    "found_nozzle_flow_l_min",
     "friction_loss_kpa_per_100m",
     "head_rate_mm_h",
     "lateral_loss_kpa",

@@ -24,6 +24,10 @@ from properties.domain.site import HeadKind
 # the published throw stands.
 THROW_HOLDS_WITHIN: Final = 0.20
 _ROUNDING: Final = 1e-9
+_OVERLAP: Final = (
+    "Overlap is no fault as such, and helps where wind blows. Act only if water is thrown off the "
+    "lawn: then lower the throw of the heads at its edge, and see that no gap opens."
+)
 
 
 class Placed(StrEnum):
@@ -136,7 +140,7 @@ def _spacing_of(
             "Look up the throw at the pressure found, and enter it with that pressure.", number,
         )  # fmt: skip
     check = spacing_against_throw(facts.spacing_m, group.throw_m, rule)
-    return PlacementCheck(topic, *_words_of_spacing(check), number)
+    return PlacementCheck(topic, *_words_of_spacing(check, rule), number)
 
 
 def _throw_holds(group: HeadGroupFacts, running_kpa: float | None) -> bool:
@@ -147,11 +151,17 @@ def _throw_holds(group: HeadGroupFacts, running_kpa: float | None) -> bool:
     return abs(found / group.rated_kpa - 1.0) <= THROW_HOLDS_WITHIN + _ROUNDING
 
 
-def _words_of_spacing(check: SpacingCheck) -> tuple[Placed, str, str]:
+def _words_of_spacing(check: SpacingCheck, rule: PlacementRule) -> tuple[Placed, str, str]:
+    """Return verdict, sentence and cure.
+
+    Heads that overlap more than the rule foresees break it, but water no worse (common practice):
+    shorter nozzles may open gaps where there were none.
+    """
     wide = f"The heads stand {abs(check.excess):.0%} {'farther' if check.excess > 0 else 'nearer'}"
     if not check.is_within_tolerance:
-        remedy = "nozzles of longer throw, or add heads" if check.excess > 0 else "shorter nozzles"
-        return Placed.NOT_OK, f"{wide} than they throw.", f"Fit {remedy}."
+        beyond = f"{wide} than they throw; {rule.source} allows {rule.spacing_tolerance:.0%}."
+        remedy = "Fit nozzles of longer throw, or add heads." if check.excess > 0 else _OVERLAP
+        return Placed.NOT_OK, beyond, remedy
     if not check.reaches_next_head:
         return (
             Placed.OK,

@@ -8,14 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterator
 from dataclasses import dataclass
+from datetime import time
 from typing import Final
 
 from audits.domain.found_program import DAYS_PER_WEEK, SEASONAL_PERCENT, FoundProgram
+from audits.domain.program_cycles import are_cycles, watering_days_per_week
 from audits.domain.program_overlaps import Overlap, overlaps
 from properties.domain.errors import InvalidInputError
 
 # Within these the minutes in the programs still look like those that run (common practice).
 PERCENT_NEAR_100: Final = (50.0, 150.0)
+# Common practice: from then to then sun and wind take most; rules of watering often forbid it.
+HEAT_OF_DAY: Final = (time(10), time(16))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,14 +87,16 @@ def program_remarks(found: FoundSetting) -> tuple[ProgramRemark, ...]:
     -------
     the remarks, each with its code: "clock-wrong", "battery-dead", "no-rain-sensor",
     "rain-sensor-broken", "more-programs-than-controller", "percent-far-from-100",
-    "no-named-weekday", "more-starts-than-controller", "runs-overlap" and "leftover-start".
+    "no-named-weekday", "more-starts-than-controller", "runs-overlap", "start-in-the-heat" and
+    "leftover-start".
 
     References
     ----------
     Common practice of irrigation audits, for the rules as for the limits of the percentage.
     """
-    rules = (_device, _rain_sensor, _program_count, _percent, _days, _starts, _overlapping, _again)
-    return tuple(remark for rule in rules for remark in rule(found))
+    of_controller = (_device, _rain_sensor, _program_count, _percent)
+    of_programs = (_days, _starts, _overlapping, _heat, _again)
+    return tuple(remark for rule in of_controller + of_programs for remark in rule(found))
 
 
 def _device(found: FoundSetting) -> Iterator[ProgramRemark]:
@@ -205,23 +211,45 @@ def _overlap_sentence(overlap: Overlap) -> str:
     )
 
 
+def _heat(found: FoundSetting) -> Iterator[ProgramRemark]:
+    first, end = HEAT_OF_DAY
+    for program in found.programs:
+        starts = [start for start in sorted(program.start_times) if first <= start < end]
+        if not starts or not program.total_min * found.seasonal_percent:
+            continue
+        named = " and ".join(f"{start:%H:%M}" for start in starts)
+        yield ProgramRemark(
+            code="start-in-the-heat",
+            sentence=f"Program {program.name} starts at {named}, in the heat of the day.",
+            effect="Sun and wind take a part of what sprinklers throw, and many rules forbid"
+            " watering at that time. Drip loses little.",
+            remedy="Start sprinklers before dawn, unless these starts are for new plants or for"
+            " drip.",
+            programs=(program.name,),
+            zones=_zone_ids((program,)),
+        )
+
+
 def _again(found: FoundSetting) -> Iterator[ProgramRemark]:
-    """Name each zone that more than one start runs: cycles that somebody set, or a leftover."""
+    """Name each zone that more than one start runs, unless they are cycles with soaks between."""
     if found.seasonal_percent == 0:
         return
     for zone_id in _zone_ids(found.programs):
         running = [each for each in found.programs if each.minutes_of(zone_id) > 0]
         starts = sum(len(program.start_times) for program in running)
-        if starts < 2:
+        is_one_program = len(running) == 1
+        if starts < 2 or (
+            is_one_program and are_cycles(running[0], zone_id, found.seasonal_percent)
+        ):
             continue
         names = tuple(program.name for program in running)
         yield ProgramRemark(
             code="leftover-start",
             sentence=f"Zone {found.zone_name(zone_id)} is run by {starts} starts"
-            f" ({_in_words(names)}): up to {_most_a_day(running)} a day,"
-            f" {_weekly(running):.3g} waterings in a mean week.",
-            effect="Unless they are cycles with a soak between, each start adds its full minutes"
-            " to the zone.",
+            f" ({_in_words(names)}): {watering_days_per_week(running):.3g} waterings in a mean"
+            f" week{_starts_each(running)}.",
+            effect="They are no cycles with a soak between: each start adds its full minutes to"
+            " the zone.",
             remedy="Keep the starts that are meant, and delete the others on the controller.",
             programs=names,
             zones=(zone_id,),
@@ -232,16 +260,17 @@ def _zone_ids(programs: tuple[FoundProgram, ...]) -> tuple[Hashable, ...]:
     return tuple(dict.fromkeys(zone for each in programs for zone, _ in each.zone_minutes))
 
 
+def _starts_each(programs: list[FoundProgram]) -> str:
+    most = _most_a_day(programs)
+    return f", of up to {most} starts each" if most > 1 else ""
+
+
 def _most_a_day(programs: list[FoundProgram]) -> int:
     """Count the starts of the fullest weekday; a program by interval may fall on any."""
     return max(
         sum(len(each.start_times) for each in programs if day in (each.weekdays or {day}))
         for day in range(DAYS_PER_WEEK)
     )
-
-
-def _weekly(programs: list[FoundProgram]) -> float:
-    return sum(each.waterings_per_week * len(each.start_times) for each in programs)
 
 
 def _in_words(names: tuple[str, ...]) -> str:

@@ -15,11 +15,11 @@ from audits.domain.faults import FaultKind
 from audits.domain.published_uniformity import QUALITY_DU_LQ, Quality
 from audits.domain.ranges import Range
 from audits.domain.uniformity import du_lq, run_time_multiplier
+from audits.domain.water_record import MULTIPLIER
 
-LITRES: Final = Range("water of a season", "L", 0.0, 1e9)
+LITRES: Final = Range("water of a season", "L", 0.0, 2e10)
 MINUTES: Final = Range("minutes of a season", "min", 0.0, 527_040.0)
 PRICE_PER_M3: Final = Range("price of water", "per m3", 0.0, 1000.0)
-MULTIPLIER: Final = Range("run-time multiplier", "(as a ratio)", 1.0, 2.5)
 # Common practice: share of the water of a sound zone that reaches the lawn in calm air.
 SOUND_CAUGHT_SHARE: Final = 0.90
 # Fewer left say nothing of a zone.
@@ -70,7 +70,8 @@ def repair_worth(
     ----------
     kind : the cause that is mended.
     evidence : what is known of the zone.
-    season_litres : what the meter counts for the zone in a season as it is [L], 0 to 1e9.
+    season_litres : what the meter counts for the zone in a season as it is [L], 0 to 2e10 (see
+        `metered_litres`).
     season_minutes : how long the zone runs in it [min], 0 to 527 040.
     price_per_m3 : price of water, in the client's money [1/m3], 0 to 1000.
     multiplier_cap : the highest run-time multiplier that the plan allows, 1 to 2.5.
@@ -112,6 +113,29 @@ def repair_worth(
         litres_saved_per_year=litres, minutes_saved_per_year=minutes,
         money_saved_per_year=None if litres is None or price is None else litres / 1000 * price,
     )  # fmt: skip
+
+
+def metered_litres(
+    evidence: ZoneEvidence, *, minutes: float | None, lawn_litres: float | None
+) -> float | None:
+    """Return what the meter counts for a zone while so much falls on its lawn [L].
+
+    Parameters
+    ----------
+    evidence : its metered flow counts, or else the share of the metered water that is caught;
+        where both are unknown nothing is taken to be lost on the way.
+    minutes : how long the zone runs [min]; None is unknown.
+    lawn_litres : what falls on its area meanwhile, by the cups or the heads [L]; None is unknown.
+
+    References
+    ----------
+    Arithmetic: flow x time. What leaks, or falls beside the lawn, went through the meter too.
+    """
+    if evidence.metered_flow_l_min and minutes is not None:
+        return evidence.metered_flow_l_min * minutes
+    if lawn_litres is None or not evidence.caught_share:
+        return lawn_litres
+    return lawn_litres / min(1.0, evidence.caught_share)
 
 
 def uniformity_after(kind: CauseKind, evidence: ZoneEvidence) -> float | None:

@@ -10,9 +10,13 @@ from numpy.typing import ArrayLike
 
 from audits.domain.flow_checks import pressure_drop_kpa
 from audits.domain.heads import HEADS, HeadGroupFacts, zone_nozzle_flow_l_min
-from audits.domain.nozzles import nozzle_flow_l_min
+from audits.domain.nozzles import PRESSURE_KPA, RATED_KPA, nozzle_flow_l_min
 from audits.domain.ranges import FLOW_L_MIN, FloatOrArray, Range
 
+# USDA NRCS sprinkler practice (from memory): heads within 20 % of their pressure work alike; under
+# that throw and pattern fail.
+LEAST_WORKING_PART: Final = 0.80
+_ROUNDING: Final = 1e-9
 MEASURED_L_MIN: Final = Range("measured flow", "L/min", 0.1, 20_000.0)
 
 
@@ -67,6 +71,23 @@ def working_pressure_kpa(groups: Iterable[HeadGroupFacts], supply: SupplyCurve) 
         Code "no-heads"; "missing" for a head without a rated pressure.
     """
     return float(supply.working_kpa(zone_nozzle_flow_l_min(groups, 1.0)))
+
+
+def is_below_working(working_kpa: float, rated_kpa: float) -> bool:
+    """Return whether a pressure is too low for a head to throw and spread as it is made to.
+
+    Parameters
+    ----------
+    working_kpa : at the head [kPa], 0 to 2500.
+    rated_kpa : that its catalogue throw and flow stand for [kPa], 1 to 2500.
+
+    References
+    ----------
+    See `LEAST_WORKING_PART`.
+    """
+    working = PRESSURE_KPA.number(working_kpa, field="working_kpa")
+    rated = RATED_KPA.number(rated_kpa, field="rated_kpa")
+    return working < rated * (LEAST_WORKING_PART - _ROUNDING)
 
 
 def flow_per_head_l_min(

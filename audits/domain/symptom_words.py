@@ -55,6 +55,9 @@ WHY: Final[dict[SymptomKind, str]] = {
     SymptomKind.PUDDLING: "the ground does not take up all that it gets",
 }
 
+# Common agronomy: waterlogged roots lack air, and the plant wilts over wet ground.
+WET_ROOTS: Final = "roots that stand wet cannot draw water"
+
 SENTENCES: Final[dict[Explains, str]] = {
     Explains.TOO_MUCH: "At least at times the zone gets more water than it needs, "
     "which {sure} {symptom}: {why}.",
@@ -90,9 +93,10 @@ ASK: Final[dict[SymptomKind, str]] = dict.fromkeys(SymptomKind, _PLANT_HEALTH) |
 
 def verdict_sentence(symptom: SymptomKind, explains: Explains, confidence: Confidence) -> str:
     """Return the one sentence that says what the water says of a symptom."""
+    is_drowned = symptom is SymptomKind.DROUGHT_STRESS and explains is Explains.TOO_MUCH
     return SENTENCES[explains].format(
         symptom=SYMPTOM_WORDS[symptom],
-        why=WHY[symptom],
+        why=WET_ROOTS if is_drowned else WHY[symptom],
         sure=SURE[confidence],
         sure_not=SURE_NOT[confidence],
     )

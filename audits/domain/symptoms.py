@@ -1,8 +1,9 @@
 """Whether the water of a zone explains what is seen on its plants, and how sure that is.
 
 Common practice: too much water brings disease, too little most often insects, and low spots that
-catch runoff get disease first. That says what water favours. What ails a plant is for those who
-are licensed and equipped to name it, and so is any remedy beyond water.
+catch runoff get disease first. Plants wilt over dry roots, and over roots that stand wet; some
+patch diseases are worse on dry turf. That says what water favours. What ails a plant is for those
+who are licensed and equipped to name it, and so is any remedy beyond water.
 """
 
 from __future__ import annotations
@@ -33,6 +34,10 @@ _WET_SYMPTOMS: Final = {
     SymptomKind.MOSS_OR_ALGAE,
     SymptomKind.PUDDLING,
 }
+# What the contrary of their own water may bring too, so that it never speaks them free: roots that
+# stand wet cannot draw water (common agronomy); some patch diseases are worse on dry turf (from
+# memory).
+_EITHER_WAY: Final = {SymptomKind.DROUGHT_STRESS, SymptomKind.RING_OR_PATCH_DISEASE}
 # Water alone makes these. For what lives on a plant it is one condition of several.
 _WATER_ALONE: Final = {SymptomKind.DROUGHT_STRESS, SymptomKind.PUDDLING}
 
@@ -73,11 +78,14 @@ class _Signs:
     """For and against water as the cause; None is unknown.
 
     `record` and `found` tell whether the zone as a whole had the water that brings the symptom
-    (too much, or too little), `at_its_spot` whether the symptom stands where that water is.
+    (too much, or too little), `contrary` and `found_contrary` whether it had the opposite;
+    `at_its_spot` whether the symptom stands where that water is.
     """
 
     record: bool | None
+    contrary: bool
     found: bool | None
+    found_contrary: bool
     uneven: bool | None
     at_its_spot: bool | None
     everywhere: bool
@@ -86,6 +94,11 @@ class _Signs:
     def zone_fits(self) -> bool | None:
         """What was watered weighs more than what a program would water."""
         return self.found if self.record is None else self.record
+
+    @property
+    def zone_is_contrary(self) -> bool:
+        """Whether the zone had the opposite; what was watered weighs more again."""
+        return self.found_contrary if self.record is None else self.contrary
 
     @property
     def weight(self) -> int:
@@ -118,12 +131,14 @@ def judge(
     Returns
     -------
     the verdict. Without record, program and uniformity it is unknown, wherever the symptom
-    stands. Of insects, disease and moss nothing is more than medium sure.
+    stands. Of insects, disease and moss nothing is more than medium sure, nor of wilting that
+    too much water may explain.
 
     References
     ----------
     Common practice: too much water brings disease, too little most often insects; low spots that
-    catch runoff get disease first.
+    catch runoff get disease first; waterlogged roots wilt too. From memory: some patch diseases
+    are worse on dry turf, so that dryness does not speak water free of them.
     """
     signs = _signs(symptom, record, found, du_lq, spot=spot, month=month)
     explains, points = _explanation(symptom, signs)
@@ -147,13 +162,16 @@ def _signs(
     month: int | None,
 ) -> _Signs:
     is_wet = symptom in _WET_SYMPTOMS
-    seen = None if record is None else record.was_too_wet if is_wet else record.was_too_dry
+    too_wet, too_dry = (record.was_too_wet, record.was_too_dry) if record else (None, None)
+    seen, contrary = (too_wet, too_dry) if is_wet else (too_dry, too_wet)
     supply = Supply.UNKNOWN if found is None else found.verdict_in(month)
     cause = Supply.TOO_MUCH if is_wet else Supply.TOO_LITTLE
     own_spot = Spot.WET if is_wet else Spot.DRY
     return _Signs(
         record=seen,
+        contrary=bool(contrary),
         found=None if supply is Supply.UNKNOWN else supply is cause,
+        found_contrary=supply not in (cause, Supply.ABOUT_RIGHT, Supply.UNKNOWN),
         uneven=_is_uneven(du_lq),
         at_its_spot=None if spot in (None, Spot.EVERYWHERE) else spot is own_spot,
         everywhere=spot is Spot.EVERYWHERE,
@@ -172,6 +190,8 @@ def _explanation(symptom: SymptomKind, signs: _Signs) -> tuple[Explains, int]:
         return _explained_by_zone(symptom, signs)
     if signs.at_its_spot or (signs.uneven and not _is_elsewhere(signs)):
         return _explained_by_spot(signs)
+    if symptom is SymptomKind.DROUGHT_STRESS and signs.record is False and signs.contrary:
+        return Explains.TOO_MUCH, _points_of_wet_roots(signs)
     if signs.zone_fits is False and (_is_elsewhere(signs) or signs.uneven is False):
         return _not_explained(symptom, signs)
     return Explains.UNKNOWN, 0
@@ -190,6 +210,16 @@ def _explained_by_zone(symptom: SymptomKind, signs: _Signs) -> tuple[Explains, i
     return Explains.TOO_MUCH if wet else Explains.TOO_LITTLE, signs.weight + place
 
 
+def _points_of_wet_roots(signs: _Signs) -> int:
+    """Return the points for wet roots, never as many as make it sure: dry roots wilt far oftener.
+
+    Where the place or even cups rule a dry corner out, it is more than a guess.
+    """
+    no_dry_corner = _is_elsewhere(signs) or signs.uneven is False
+    against = signs.found is True
+    return MEDIUM_FROM if no_dry_corner and not against else MEDIUM_FROM - 1
+
+
 def _explained_by_spot(signs: _Signs) -> tuple[Explains, int]:
     if signs.zone_fits is None and not signs.uneven:
         return Explains.UNKNOWN, 0
@@ -200,6 +230,8 @@ def _explained_by_spot(signs: _Signs) -> tuple[Explains, int]:
 def _not_explained(symptom: SymptomKind, signs: _Signs) -> tuple[Explains, int]:
     if symptom is SymptomKind.PUDDLING:
         return Explains.UNKNOWN, 0  # a puddle is water, only not too much of it over the weeks
+    if symptom in _EITHER_WAY and signs.zone_is_contrary:
+        return Explains.UNKNOWN, 0
     return Explains.NOT_WATER, signs.weight + int(_is_elsewhere(signs))
 
 

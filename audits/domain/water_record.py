@@ -21,6 +21,8 @@ MONTH: Final = Range("month", "(month of the year)", 1, MONTHS)
 # A year that is no leap year: a day of February more moves no figure that is reported.
 DAYS_IN_MONTH: Final = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 DAYS_PER_WEEK: Final = 7
+# From water that falls evenly to the multiplier of a uniformity of zero.
+MULTIPLIER: Final = Range("run-time multiplier", "(as a ratio)", 1.0, 2.5)
 # 20 mm a day is more than any garden needs; a program may be set far beyond it.
 WEEKLY_NEED_MM: Final = Range("weekly need", "mm", 0.0, 140.0)
 WEEKLY_FOUND_MM: Final = Range("weekly depth", "mm", 0.0, 100_000.0)
@@ -35,10 +37,15 @@ DRAINAGE_SHARE: Final = 0.25
 
 @dataclass(frozen=True)
 class MonthlyNeed:
-    """What a zone needs in a week of each month, January first [mm], and where that is from."""
+    """What the plants of a zone need in a week of each month, January first [mm], and its source.
+
+    `multiplier`, 1 to 2.5, is how many times that must be put down because the water falls
+    unevenly; None is unknown.
+    """
 
     weekly_mm: tuple[float, ...]
     source: str
+    multiplier: float | None = 1.0
 
     def __post_init__(self) -> None:
         if len(self.weekly_mm) != MONTHS:
@@ -48,19 +55,26 @@ class MonthlyNeed:
                 remedy="Give twelve weekly needs, January first.",
             )  # fmt: skip
         WEEKLY_NEED_MM.numbers(self.weekly_mm, field="weekly_mm")
+        if self.multiplier is not None:
+            MULTIPLIER.number(self.multiplier, field="multiplier")
         if not self.source.strip():
             raise InvalidInputError(
                 "The need does not say where it is from.",
                 field="source", code="missing", remedy="Name the weather and the method.",
             )  # fmt: skip
 
+    @property
+    def weekly_gross_mm(self) -> tuple[float | None, ...]:
+        """Return what must be put down in a week of each month for that need [mm]."""
+        return tuple(_times(depth_mm, self.multiplier) for depth_mm in self.weekly_mm)
+
 
 @dataclass(frozen=True, kw_only=True)
 class WaterRecord:
     """What a zone got and needed over past weeks; None is unknown.
 
-    Depths are sums over the `days` of the record [mm]: water applied, need, the rain that the
-    roots could use, and what drained below them. `stress_days` counts the days short of water.
+    Depths are sums over the `days` of the record [mm]: watering that reached the roots (net), need,
+    rain that they could use, what drained below them. `stress_days` were short of water.
     """
 
     days: int | None = None
@@ -122,45 +136,46 @@ class WaterRecord:
 
 @dataclass(frozen=True)
 class MonthAgainstNeed:
-    """One month: found and needed in a week [mm], their difference and ratio; None is unknown.
+    """One month: what a week as found puts down and what one needs [mm]; None is unknown.
 
-    `difference_mm` is found less needed. A need of zero has no ratio.
+    `needed_mm` is what the plants need (net), `gross_needed_mm` what must be put down for it. What
+    is found was put down, so that only the second can be compared with it.
     """
 
     month: int
     found_mm: float | None
     needed_mm: float | None
+    gross_needed_mm: float | None
 
     @property
     def difference_mm(self) -> float | None:
-        """Return found less needed in a week [mm]."""
-        if self.found_mm is None or self.needed_mm is None:
-            return None
-        return self.found_mm - self.needed_mm
+        """Return found less gross need in a week [mm]."""
+        return _less(self.found_mm, self.gross_needed_mm)
 
     @property
     def ratio(self) -> float | None:
-        """Return found over needed [-]."""
-        if self.found_mm is None or not self.needed_mm:
+        """Return found over gross need [-]; a need of zero has none."""
+        if self.found_mm is None or not self.gross_needed_mm:
             return None
-        return self.found_mm / self.needed_mm
+        return self.found_mm / self.gross_needed_mm
 
     @property
     def verdict(self) -> Supply:
         """Return the band in which the month lies."""
-        return supply_verdict(self.found_mm, self.needed_mm)
+        return supply_verdict(self.found_mm, self.gross_needed_mm)
 
 
 @dataclass(frozen=True)
 class FoundAgainstNeed:
     """What the program gives as it was found against the need, month by month and in the year.
 
-    Litres are None where program, need or area is unknown.
+    Litres are None where program, need or area is unknown. `multiplier` is that of the need.
     """
 
     months: tuple[MonthAgainstNeed, ...]
     need_source: str | None
     area_m2: float | None
+    multiplier: float | None
 
     @property
     def found_mm_year(self) -> float | None:
@@ -169,8 +184,13 @@ class FoundAgainstNeed:
 
     @property
     def needed_mm_year(self) -> float | None:
-        """Return the depth that a year needs [mm]."""
+        """Return the depth that the plants need in a year [mm]."""
         return _year_mm([month.needed_mm for month in self.months])
+
+    @property
+    def gross_needed_mm_year(self) -> float | None:
+        """Return the depth that must be put down in a year [mm]."""
+        return _year_mm([month.gross_needed_mm for month in self.months])
 
     @property
     def found_l_year(self) -> float | None:
@@ -179,13 +199,23 @@ class FoundAgainstNeed:
 
     @property
     def needed_l_year(self) -> float | None:
-        """Return the water that a year needs [L]."""
+        """Return the water that the plants need in a year [L]."""
         return _times(self.needed_mm_year, self.area_m2)
+
+    @property
+    def gross_needed_l_year(self) -> float | None:
+        """Return the water that must be put down in a year [L]."""
+        return _times(self.gross_needed_mm_year, self.area_m2)
+
+    @property
+    def difference_l_year(self) -> float | None:
+        """Return the water of a year as found less what must be put down [L]."""
+        return _less(self.found_l_year, self.gross_needed_l_year)
 
     @property
     def verdict(self) -> Supply:
         """Return the band of the year as a whole."""
-        return supply_verdict(self.found_mm_year, self.needed_mm_year)
+        return supply_verdict(self.found_mm_year, self.gross_needed_mm_year)
 
     @property
     def worst_month(self) -> int | None:
@@ -211,7 +241,7 @@ def found_against_need(
     weekly_found_mm : depth in a mean week, one for all months or twelve, January first [mm],
         0 to 100 000; None where the program or the rate is unknown. Zero is a known program
         that gives nothing.
-    need : the weekly needs; None is unknown.
+    need : the weekly needs, with the multiplier that makes them gross; None is unknown.
     area_m2 : area of the zone [m2], 0 to 1 000 000; None is unknown.
 
     Raises
@@ -221,11 +251,13 @@ def found_against_need(
     """
     area = None if area_m2 is None else AREA_M2.number(area_m2, field="area_m2")
     needed = need.weekly_mm if need else (None,) * MONTHS
-    months = zip(_twelve(weekly_found_mm), needed, strict=True)
+    gross = need.weekly_gross_mm if need else (None,) * MONTHS
+    months = zip(_twelve(weekly_found_mm), needed, gross, strict=True)
     return FoundAgainstNeed(
-        months=tuple(MonthAgainstNeed(at, *pair) for at, pair in enumerate(months, start=1)),
+        months=tuple(MonthAgainstNeed(at, *depths) for at, depths in enumerate(months, start=1)),
         need_source=need.source if need else None,
         area_m2=area,
+        multiplier=need.multiplier if need else None,
     )
 
 
@@ -250,8 +282,12 @@ def _year_mm(weekly_mm: list[float | None]) -> float | None:
     return sum(d * days / DAYS_PER_WEEK for d, days in zip(known, DAYS_IN_MONTH, strict=True))
 
 
-def _times(depth_mm: float | None, area_m2: float | None) -> float | None:
-    return None if depth_mm is None or area_m2 is None else depth_mm * area_m2
+def _times(depth_mm: float | None, factor: float | None) -> float | None:
+    return None if depth_mm is None or factor is None else depth_mm * factor
+
+
+def _less(found: float | None, needed: float | None) -> float | None:
+    return None if found is None or needed is None else found - needed
 
 
 def _shown(supply: Supply, cause: Supply, contrary: Supply, trace: bool | None) -> bool | None:

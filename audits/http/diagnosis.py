@@ -63,18 +63,27 @@ class DiagnosisSerializer(serializers.Serializer[ZoneDiagnosis]):
 
 
 class FoundMonthSerializer(serializers.Serializer[MonthAgainstNeed]):
-    """One month: a mean week as found and as needed; null is unknown."""
+    """One month: a mean week as found and as needed; null is unknown.
+
+    `needed_weekly` is what the plants need, `gross_needed_weekly` what must be put down for it.
+    What is found was put down: difference, ratio and verdict compare it with the second.
+    """
 
     month = serializers.IntegerField()
     found_weekly = QuantityField("depth", source="found_mm", allow_null=True)
     needed_weekly = QuantityField("depth", source="needed_mm", allow_null=True)
+    gross_needed_weekly = QuantityField("depth", source="gross_needed_mm", allow_null=True)
     difference = QuantityField("depth", source="difference_mm", allow_null=True)
     ratio = serializers.FloatField(allow_null=True)
     verdict = serializers.CharField()
 
 
 class FoundWaterSerializer(serializers.Serializer[FoundWater]):
-    """The program as found, in a week and in a year; null is unknown and never zero."""
+    """The program as found, in a week and in a year; null is unknown and never zero.
+
+    `multiplier` is how many times the need must be put down because the water falls unevenly: the
+    gross need, with which what is found is compared.
+    """
 
     zone = serializers.UUIDField(source="zone.pk")
     test = serializers.UUIDField(source="test.pk", default=None, allow_null=True)
@@ -83,12 +92,23 @@ class FoundWaterSerializer(serializers.Serializer[FoundWater]):
     found_weekly = QuantityField("depth", source="weekly_mm", allow_null=True)
     found_per_year = QuantityField("depth", source="against_need.found_mm_year", allow_null=True)
     needed_per_year = QuantityField("depth", source="against_need.needed_mm_year", allow_null=True)
+    gross_needed_per_year = QuantityField(
+        "depth", source="against_need.gross_needed_mm_year", allow_null=True
+    )
     found_volume_per_year = QuantityField(
         "volume", source="against_need.found_l_year", allow_null=True
     )
     needed_volume_per_year = QuantityField(
         "volume", source="against_need.needed_l_year", allow_null=True
     )
+    gross_needed_volume_per_year = QuantityField(
+        "volume", source="against_need.gross_needed_l_year", allow_null=True
+    )
+    volume_difference_per_year = QuantityField(
+        "volume", source="against_need.difference_l_year", allow_null=True,
+        help_text="Found less gross need; below zero is too little.",
+    )  # fmt: skip
+    multiplier = serializers.FloatField(source="against_need.multiplier", allow_null=True)
     need_source = serializers.CharField(
         source="against_need.need_source", allow_null=True, help_text="Null: the need is unknown."
     )

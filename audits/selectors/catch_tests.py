@@ -5,6 +5,7 @@ from __future__ import annotations
 from audits.domain.catch_advice import Advice, Purpose, advice
 from audits.domain.catch_test import CatchTest as Result
 from audits.models import CatchTest
+from properties.domain.site import HeadKind
 
 ML_PER_MM_CM2 = 0.1
 VOLUME_WAYS = frozenset({"volumes_ml", "pooled_volume_ml"})
@@ -33,6 +34,7 @@ def advice_of(test: CatchTest) -> tuple[Advice, ...]:
         wind_m_s=test.wind_m_s,
         read_volume_ml=_read_volume_ml(test),
         has_uneven_cups=not test.cups_level,
+        head_kind=HeadKind(test.zone.head_kind),
     )
 
 

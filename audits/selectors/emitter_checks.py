@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from audits.domain.catch_advice import Advice
-from audits.domain.emitter_checks import EmitterResult, emitter_advice
+from audits.domain.emitter_checks import EmitterResult, emitter_advice, uniformity_of_dripping
 from audits.models import EmitterCheck
 from properties.domain.site import HeadKind
 from properties.models import Zone
@@ -12,6 +12,27 @@ from properties.models import Zone
 def newest_emitter_check(zone: Zone) -> EmitterCheck | None:
     """Return the check by which the zone's emitters are known; a prefetch serves."""
     return next(iter(zone.emitter_checks.all()), None)
+
+
+def dripping_emitters(check: EmitterCheck) -> int:
+    """Return how many emitters of a check drip; never none, as such a check is refused."""
+    return check.emitters - check.dry_emitters
+
+
+def dripping_flow_l_min(check: EmitterCheck) -> float:
+    """Return the mean flow of the emitters that drip [L/min].
+
+    It is what a plan may go by: more minutes give nothing through a dry emitter, and far too much
+    through all others.
+    """
+    return check.mean_flow_l_min * check.emitters / dripping_emitters(check)
+
+
+def dripping_uniformity(check: EmitterCheck) -> float:
+    """Return the uniformity of the emitters that drip; where all do, the one that is shown."""
+    if not check.dry_emitters:
+        return check.emission_uniformity
+    return uniformity_of_dripping([reading.flow_l_min for reading in check.readings.all()])
 
 
 def rated_emitter_flow_l_min(zone: Zone) -> float | None:

@@ -12,11 +12,13 @@ from typing import Any, Final
 
 from audits.domain.diagnosis_evidence import COUNT, MONTHS, FaultSeen, NozzleGroup, ZoneEvidence
 from audits.domain.faults import FaultKind, Severity
-from audits.domain.hydraulics import nominal_rate_mm_h, zone_nozzle_flow_l_min
+from audits.domain.heads import MAY_COMPENSATE, HeadGroupFacts
+from audits.domain.hydraulics import found_nozzle_flow_l_min, nominal_rate_mm_h
 from audits.domain.published_uniformity import assumed_du_lq
 from audits.domain.ticket_states import TicketState
 from audits.domain.water_record import MonthlyNeed
 from audits.models import CatchTest, Finding, FlowCheck, Visit, VisitState
+from audits.selectors.flow_checks import stated_meter_error
 from audits.selectors.found_water import MIN_PER_H, FoundWater, found_water
 from audits.selectors.head_facts import facts_of
 from audits.selectors.head_rates import expected_rate_mm_h, nominal_rate_of_heads_mm_h
@@ -25,9 +27,7 @@ from properties.domain.errors import InvalidInputError, RefusedError
 from properties.domain.site import Exposure, HeadKind
 from properties.models import HeadGroup, Zone
 
-POINT_KINDS: Final = frozenset({HeadKind.DRIP, HeadKind.BUBBLER})
 STARTED_STATES: Final = (VisitState.UNDER_WAY, VisitState.FINISHED)
-PERCENT: Final = 100.0
 _WORSE: Final = tuple(Severity)
 
 
@@ -60,14 +60,14 @@ def _evidence(zone: Zone, need: MonthlyNeed | None) -> ZoneEvidence:
         head_kind=HeadKind(zone.head_kind),
         **_of_test(test),
         **_of_check(zone, check, groups, test),
-        meter_error=_meter_error(zone),
+        meter_error=stated_meter_error(zone.property),
         groups=tuple(_nozzles(group) for group in groups),
         spacing_m=zone.head_spacing_m,
         area_m2=zone.area_m2,
         findings=_faults(_live_findings(seen, mendings, _newest_visit_id(zone))),
         exposure=Exposure(zone.exposure) if zone.exposure else None,
         weekly_found_mm=_found_by_month(water, test),
-        weekly_needed_mm=need.weekly_mm if need else (),
+        weekly_needed_mm=need.weekly_gross_mm if need else (),
         field_du_lq=_published_du_lq(HeadKind(zone.head_kind)),
     )
 
@@ -91,11 +91,6 @@ def _weekly_found_mm(water: FoundWater, test: CatchTest | None) -> float | None:
     return None if rate is None else rate * water.weekly_min / MIN_PER_H
 
 
-def _meter_error(zone: Zone) -> float | None:
-    percent = zone.property.meter_error_percent
-    return None if percent is None else percent / PERCENT
-
-
 def _of_test(test: CatchTest | None) -> dict[str, Any]:
     if test is None:
         return {}
@@ -115,22 +110,35 @@ def _of_test(test: CatchTest | None) -> dict[str, Any]:
 def _of_check(
     zone: Zone, check: FlowCheck | None, groups: Sequence[HeadGroup], test: CatchTest | None
 ) -> dict[str, Any]:
-    """Return pressures and flows; the heads pass what the pressure found makes them pass."""
+    """Return pressures and flows; the heads pass what the pressure found makes them pass.
+
+    Drip and bubblers pass what they are rated at: they may compensate for the pressure.
+    """
     running_kpa = check.running_kpa if check else None
     rated = {group.rated_pressure_kpa for group in groups}
-    found_kpa = None if None in rated else running_kpa
     facts = [facts_of(group) for group in groups]
-    knows_flow = bool(facts) and found_kpa is not None
+    found_kpa = running_kpa if all(_tells_flow(each) for each in facts) else None
     return {
         "static_kpa": check.static_kpa if check else None,
         "running_kpa": running_kpa,
         "rated_kpa": next(iter(rated)) if len(rated) == 1 else None,
         # Where no pressure was found the catalogue's stands, as the word nominal says.
         "nominal_rate_mm_h": nominal_rate_of_heads_mm_h(groups, zone.area_m2, found_kpa),
-        "nozzle_flow_l_min": zone_nozzle_flow_l_min(facts, found_kpa) if knows_flow else None,
+        "nozzle_flow_l_min": _nozzle_flow_l_min(facts, found_kpa),
         "metered_flow_l_min": check.flow_l_min if check else None,
         "caught_share": _caught_share(zone, check, test),
     }
+
+
+def _tells_flow(group: HeadGroupFacts) -> bool:
+    """Whether the flow of heads at a pressure is known."""
+    return group.rated_kpa is not None or group.kind in MAY_COMPENSATE
+
+
+def _nozzle_flow_l_min(groups: Sequence[HeadGroupFacts], found_kpa: float | None) -> float | None:
+    if not groups or found_kpa is None:
+        return None
+    return found_nozzle_flow_l_min(groups, found_kpa)
 
 
 def _caught_share(zone: Zone, check: FlowCheck | None, test: CatchTest | None) -> float | None:
@@ -157,7 +165,7 @@ def _believed(count: int) -> int:
 
 
 def _published_du_lq(kind: HeadKind) -> float | None:
-    return None if kind in POINT_KINDS else assumed_du_lq(kind)
+    return None if kind in MAY_COMPENSATE else assumed_du_lq(kind)
 
 
 def _faults(findings: Sequence[Finding]) -> tuple[FaultSeen, ...]:

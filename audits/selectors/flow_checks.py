@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import Final, TypeVar
 from uuid import UUID
 
+from audits.domain.diagnosis_evidence import USUAL_METER_ERROR
 from audits.domain.flow_checks import Share, caught_share, caught_volume_l, leak_share
-from audits.domain.heads import HeadGroupFacts, zone_nozzle_flow_l_min
+from audits.domain.heads import found_nozzle_flow_l_min
 from audits.models import CatchTest, FlowCheck
+from audits.selectors.head_facts import facts_of
 from audits.selectors.zones import ruling_tests
 from properties.domain.errors import InvalidInputError
-from properties.domain.site import HeadKind
-from properties.models import HeadGroup
+from properties.models import Property
 
 Answer = TypeVar("Answer")
+PERCENT: Final = 100.0
 
 
 @dataclass(frozen=True)
@@ -29,9 +31,21 @@ class WaterAccount:
 
 
 def water_accounts(checks: Sequence[FlowCheck]) -> dict[UUID, WaterAccount]:
-    """Return the account of each check; its zone and the zone's heads should be prefetched."""
+    """Return the account of each check; zone, its property and heads should be prefetched."""
     tests = ruling_tests({check.zone_id for check in checks})
     return {check.pk: _account(check, tests.get(check.zone_id)) for check in checks}
+
+
+def stated_meter_error(place: Property) -> float | None:
+    """Return the error that is stated of a property's meter, as a fraction; None is unknown."""
+    percent = place.meter_error_percent
+    return None if percent is None else percent / PERCENT
+
+
+def _meter_error(check: FlowCheck) -> float:
+    """Return the error that the diagnosis takes too: the stated one, or else the usual one."""
+    stated = stated_meter_error(check.zone.property)
+    return USUAL_METER_ERROR if stated is None else stated
 
 
 def _account(check: FlowCheck, test: CatchTest | None) -> WaterAccount:
@@ -54,23 +68,15 @@ def _told(compute: Callable[[], Answer | None], remarks: list[str]) -> Answer | 
 def _nozzle_flow_l_min(check: FlowCheck) -> float | None:
     if check.running_kpa is None:
         return None
-    groups = [_facts(group) for group in check.zone.head_groups.all()]
-    return zone_nozzle_flow_l_min(groups, check.running_kpa)
-
-
-def _facts(group: HeadGroup) -> HeadGroupFacts:
-    return HeadGroupFacts(
-        kind=HeadKind(group.kind),
-        count=group.count,
-        rated_flow_l_min=group.rated_flow_l_min,
-        rated_kpa=group.rated_pressure_kpa,
-    )
+    groups = [facts_of(group) for group in check.zone.head_groups.all()]
+    return found_nozzle_flow_l_min(groups, check.running_kpa)
 
 
 def _leak(check: FlowCheck, nozzle_l_min: float | None) -> Share | None:
     if check.flow_l_min is None or nozzle_l_min is None:
         return None
-    return leak_share(check.flow_l_min, nozzle_l_min)
+    error_l_min = check.flow_l_min * _meter_error(check)
+    return leak_share(check.flow_l_min, nozzle_l_min, metered_error_l_min=error_l_min)
 
 
 def _caught(check: FlowCheck, test: CatchTest | None) -> Share | None:
@@ -82,4 +88,5 @@ def _caught(check: FlowCheck, test: CatchTest | None) -> Share | None:
         caught_volume_l(test.rate_mm_h, area_m2, minutes),
         flow * minutes,
         caught_relative_error=min(half_width / test.rate_mm_h, 1.0),
+        metered_error_l=flow * minutes * _meter_error(check),
     )

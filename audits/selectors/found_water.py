@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from audits.domain.found_program import weekly_minutes
 from audits.domain.program_remarks import FoundSetting, ProgramRemark, program_remarks
 from audits.domain.water_record import FoundAgainstNeed, MonthlyNeed, found_against_need
-from audits.models import CatchTest
+from audits.models import CatchTest, ProgramSetting
 from audits.selectors.head_rates import expected_rate_mm_h
-from audits.selectors.program_settings import setting_now
+from audits.selectors.program_settings import found_setting, setting_now, with_programs
 from audits.selectors.zones import ruling_tests
 from properties.models import Zone
 
@@ -34,11 +35,16 @@ class FoundWater:
     months: frozenset[int] = frozenset()
 
 
-def found_water(zone: Zone, need: MonthlyNeed | None = None) -> FoundWater:
-    """Return what the program as found gives a zone; without a need the verdicts are unknown."""
+def found_water(
+    zone: Zone, need: MonthlyNeed | None = None, *, on: date | None = None
+) -> FoundWater:
+    """Return what the program as found gives a zone; without a need the verdicts are unknown.
+
+    `on` asks for the program that ran on a day; None is the one that runs now.
+    """
     test = ruling_tests([zone.pk]).get(zone.pk)
     rate = test.rate_mm_h if test else expected_rate_mm_h(zone)
-    found = setting_now(zone)
+    found = setting_now(zone) if on is None else _setting_on(zone, on)
     minutes = None if found is None else _weekly_min(found, zone)
     weekly_mm = None if rate is None or minutes is None else rate * minutes / MIN_PER_H
     against = found_against_need(weekly_mm, need, zone.area_m2)
@@ -52,6 +58,14 @@ def found_water(zone: Zone, need: MonthlyNeed | None = None) -> FoundWater:
         remarks=_remarks(found, zone),
         months=found.months if found else frozenset(),
     )
+
+
+def _setting_on(zone: Zone, on: date) -> FoundSetting | None:
+    if zone.controller_id is None:
+        return None
+    settings = ProgramSetting.objects.filter(controller=zone.controller_id, since__lte=on)
+    newest = with_programs(settings).order_by("-since", "-id").first()
+    return found_setting(newest) if newest else None
 
 
 def _weekly_min(found: FoundSetting, zone: Zone) -> float:

@@ -4,10 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from audits.domain.hydraulics import nominal_rate_mm_h, zone_nozzle_flow_l_min
+from audits.domain.hydraulics import (
+    found_nozzle_flow_l_min,
+    nominal_rate_mm_h,
+    zone_nozzle_flow_l_min,
+)
 from audits.domain.point_sources import drip_rate_mm_h
 from audits.domain.ranges import RATE_MM_H
-from audits.selectors.emitter_checks import newest_emitter_check, rated_emitter_flow_l_min
+from audits.selectors.emitter_checks import (
+    dripping_flow_l_min,
+    newest_emitter_check,
+    rated_emitter_flow_l_min,
+)
 from audits.selectors.head_facts import facts_of
 from audits.selectors.hose_positions import positions_rate_mm_h
 from properties.domain.errors import InvalidInputError, RefusedError
@@ -19,11 +27,13 @@ def expected_rate_mm_h(zone: Zone) -> float | None:
     """Return the rate to expect without a catch test; None where zone and heads tell none.
 
     1. Hoses: what the taps give the sprinklers at each position over what they wet there; else
-       the flow of the newest bucket test over the area.
-    2. Drip on a grid: the flow of the emitters over the ground that they wet.
+       the flow of the newest bucket test over the area, or that of the listed sprinklers where
+       it is less: an open hose passes more than a sprinkler on it.
+    2. Drip on a grid: the flow of the emitters over the ground that is planted between them.
     3. Others: the flow of all heads over the area.
 
-    Emitters flow as the newest check caught them, or else as rated; other heads as rated.
+    Emitters flow as those that drip were caught by the newest check, or else as rated; other
+    heads as rated.
 
     Raises
     ------
@@ -53,7 +63,7 @@ def nominal_rate_of_heads_mm_h(
 ) -> float | None:
     """Return the rate by the catalogue: drip on a grid over its ground, others over the area.
 
-    A pressure [kPa] moves heads over an area alone: many emitters compensate for it.
+    A pressure [kPa] moves heads that throw alone: many emitters and bubblers compensate for it.
     """
     return _rate_of_heads_mm_h(groups, area_m2, 1.0, kpa)
 
@@ -80,10 +90,10 @@ def _flow_l_min(group: HeadGroup, emitter_part: float) -> float:
 
 
 def _measured_part(zone: Zone) -> float:
-    """Return what the emitters drip by their newest check against their catalogue, as a factor."""
+    """Return what emitters that drip give by the newest check against their catalogue."""
     rated_l_min = rated_emitter_flow_l_min(zone)
     check = newest_emitter_check(zone) if rated_l_min else None
-    return check.mean_flow_l_min / rated_l_min if check and rated_l_min else 1.0
+    return dripping_flow_l_min(check) / rated_l_min if check and rated_l_min else 1.0
 
 
 def catalogue_rate_mm_h(
@@ -92,7 +102,10 @@ def catalogue_rate_mm_h(
     """Return the flow of the heads over an area, as rated or at a pressure [kPa]."""
     if not groups or area_m2 is None:
         return None
-    flow_l_min = zone_nozzle_flow_l_min([facts_of(group) for group in groups], kpa)
+    facts = [facts_of(group) for group in groups]
+    flow_l_min = (
+        zone_nozzle_flow_l_min(facts) if kpa is None else found_nozzle_flow_l_min(facts, kpa)
+    )
     return float(nominal_rate_mm_h(flow_l_min, area_m2))
 
 
@@ -105,7 +118,10 @@ def _bucket_rate_mm_h(zone: Zone) -> float | None:
     bucket = next(iter(zone.bucket_tests.all()), None)
     if bucket is None or zone.area_m2 is None:
         return None
-    return float(nominal_rate_mm_h(bucket.flow_l_min, zone.area_m2))
+    groups = list(zone.head_groups.all())
+    rated_l_min = sum(group.count * group.rated_flow_l_min for group in groups)
+    flow_l_min = min(bucket.flow_l_min, rated_l_min) if groups else bucket.flow_l_min
+    return float(nominal_rate_mm_h(flow_l_min, zone.area_m2))
 
 
 def _is_on_grid(group: HeadGroup) -> bool:
@@ -113,15 +129,18 @@ def _is_on_grid(group: HeadGroup) -> bool:
 
 
 def _grid_rate_mm_h(groups: Sequence[HeadGroup], emitter_part: float) -> float:
-    """Return the mean over the ground of all groups, each weighing as much as it wets."""
+    """Return the mean over the planted ground of all groups, each weighing as much as it has."""
     rates, grounds_m2 = zip(*(_grid(group, emitter_part) for group in groups), strict=True)
-    wetted_m2 = sum(grounds_m2)
-    return float(sum(r * m2 for r, m2 in zip(rates, grounds_m2, strict=True)) / wetted_m2)
+    planted_m2 = sum(grounds_m2)
+    return float(sum(r * m2 for r, m2 in zip(rates, grounds_m2, strict=True)) / planted_m2)
 
 
 def _grid(group: HeadGroup, emitter_part: float) -> tuple[float, float]:
+    """Return rate and ground of a grid: the need is that of the planted ground, wetted or not.
+
+    How much of it is wetted limits what the soil stores and takes in at once, not the water that
+    the plants use (NRCS and FAO practice of drip design, from memory).
+    """
     along, across = group.emitter_spacing_m or 0.0, group.lateral_spacing_m or 0.0
-    part = group.wetted_part or 1.0
     flow_l_min = group.rated_flow_l_min * emitter_part
-    rate = float(drip_rate_mm_h(flow_l_min, along, across, part))
-    return rate, group.count * along * across * part
+    return float(drip_rate_mm_h(flow_l_min, along, across)), group.count * along * across

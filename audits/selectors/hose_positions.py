@@ -8,7 +8,7 @@ from typing import Final
 
 from audits.domain.hydraulics import nominal_rate_mm_h
 from audits.domain.point_sources import TandemFlow, minutes_for_depth, tandem_flow
-from audits.domain.supply_curve import SupplyCurve
+from audits.domain.supply_curve import SupplyCurve, is_below_working
 from audits.selectors.head_facts import facts_of
 from audits.selectors.remarks import Remark, told
 from audits.selectors.supplies import tap_name, taps_of
@@ -20,7 +20,11 @@ USUAL_DEPTH_MM: Final = 10.0
 
 @dataclass(frozen=True)
 class PositionWater:
-    """One position: what each of its sprinklers puts out, and on what; None is unknown."""
+    """One position: what each of its sprinklers puts out, and on what; None is unknown.
+
+    Where the pressure is too low for them no minutes are told: the ground that they are said to
+    wet stays dry at its edges, however long they run.
+    """
 
     group: HeadGroup
     flow: TandemFlow | None
@@ -67,5 +71,18 @@ def _position(group: HeadGroup, taps: Mapping[str, SupplyCurve], depth_mm: float
     rate = told(lambda: float(nominal_rate_mm_h(flow_l_min, group.wetted_area_m2)), remarks)  # type: ignore[arg-type]
     if flow is None or rate is None:
         return PositionWater(group, flow, None, None, tuple(remarks))
+    rated_kpa = group.rated_pressure_kpa
+    if rated_kpa is not None and is_below_working(flow.working_kpa, rated_kpa):
+        remarks.append(_below_working(flow.working_kpa / rated_kpa))
+        return PositionWater(group, flow, rate, None, tuple(remarks))
     minutes = told(lambda: minutes_for_depth(depth_mm, rate), remarks)
     return PositionWater(group, flow, rate, minutes, tuple(remarks))
+
+
+def _below_working(part: float) -> Remark:
+    return Remark(
+        "below-working-pressure", "working_pressure",
+        f"The tap leaves {part:.0%} of the pressure that these sprinklers are made for: they throw"
+        " short and unevenly, so that no minutes can be told.",
+        "Run fewer in tandem, fit a wider or shorter hose, or a sprinkler for lower pressure.",
+    )  # fmt: skip

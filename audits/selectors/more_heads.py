@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from audits.domain.heads import MAY_COMPENSATE
 from audits.domain.supply_curve import (
     HeadsOnSupply,
     SupplyCurve,
     heads_on_supply,
+    is_below_working,
     working_pressure_kpa,
 )
 from audits.models import FlowCheck
@@ -51,6 +53,7 @@ def more_heads(zone: Zone, heads: Sequence[int] | None = None) -> MoreHeads:
     rows = told(lambda: heads_on_supply(counts, facts, supply), remarks) or ()
     if rows:
         remarks += _of_mixture(groups) + _of_gauge(working_pressure_kpa(facts, supply), supply)
+        remarks += _of_compensating(groups) + _of_pressure(groups, rows)
     return MoreHeads(zone, now, check, rows, tuple(remarks))
 
 
@@ -84,5 +87,39 @@ def _of_gauge(working_kpa: float, supply: SupplyCurve) -> list[Remark]:
             "heads-against-gauge", "rated_flow",
             "The heads as listed do not come to the pressure and flow that were found.",
             "Check number, flow and rated pressure of the heads, and look for a leak.",
+        )
+    ]  # fmt: skip
+
+
+def _of_compensating(groups: Sequence[HeadGroup]) -> list[Remark]:
+    if not any(group.kind in MAY_COMPENSATE for group in groups):
+        return []
+    return [
+        Remark(
+            "may-compensate", "kind",
+            "Drip or bubblers that compensate for the pressure keep their flow, until the pressure"
+            " falls below what they need; these numbers are those of plain openings.",
+            "Hold flow and pressure against the emitters' own table.",
+        )
+    ]  # fmt: skip
+
+
+def _of_pressure(groups: Sequence[HeadGroup], rows: Sequence[HeadsOnSupply]) -> list[Remark]:
+    """Say from how many heads on some of them no longer work as they are made to."""
+    rated = [
+        group.rated_pressure_kpa
+        for group in groups
+        if group.kind not in MAY_COMPENSATE and group.rated_pressure_kpa
+    ]
+    weak = [row for row in rows if rated and is_below_working(row.working_kpa, max(rated))]
+    if not weak:
+        return []
+    first = min(weak, key=lambda row: row.heads)
+    return [
+        Remark(
+            "below-working-pressure", "working_pressure",
+            f"With {first.heads} heads {first.working_kpa / max(rated):.0%} of the pressure that"
+            " they are made for is left: they throw short and unevenly.",
+            "Keep to fewer heads, divide the zone, or fit heads for lower flow or pressure.",
         )
     ]  # fmt: skip

@@ -33,7 +33,8 @@ def ruling_tests(zone_ids: Iterable[UUID]) -> dict[UUID, CatchTest]:
     )
     newest = valid.filter(zone=OuterRef("zone")).order_by("-taken_at", "-id").values("pk")[:1]
     tests = valid.filter(zone__in=list(zone_ids), pk=Subquery(newest))
-    return {test.zone_id: test for test in tests.prefetch_related("readings")}
+    tests = tests.select_related("zone").prefetch_related("readings")
+    return {test.zone_id: test for test in tests}
 
 
 def running_minutes(zones: Iterable[Zone]) -> dict[UUID, float]:

@@ -20,7 +20,7 @@ from properties.http.quantities import QuantityField, QuantityListField, rounded
 from properties.http.views import UNITS_PARAMETER, requested_units, staff_of
 from properties.models import Zone
 from properties.models.staff import ALL_STAFF
-from scheduling.selectors.water_accounts import ZoneAccount, account_of_last_days
+from scheduling.selectors.water_accounts import Unscored, ZoneAccount, account_of_last_days
 from scheduling.selectors.weather_outlook import local_date
 
 USUAL_DAYS: Final = 60
@@ -35,12 +35,20 @@ class ScoresSerializer(serializers.Serializer[Any]):
     scheduling_efficiency = serializers.FloatField(allow_null=True)
 
 
+class UnscoredSerializer(serializers.Serializer[Unscored]):
+    """Why there is no score or record."""
+
+    code = serializers.CharField()
+    sentence = serializers.CharField()
+
+
 class ZoneAccountSerializer(serializers.Serializer[dict[str, Any]]):
     """One value for each date in every list.
 
     Waterings are assumed from the settings of the controller; before `setting_since` none is
     known. The store is taken as full on the first date. `stored` counts what lies above wilting;
-    at `limit` the readily available water is used up.
+    at `limit` the readily available water is used up. Without a setting for each of the days the
+    scores are null, and `unscored` says why.
     """
 
     zone = serializers.UUIDField(source="zone.pk")
@@ -52,7 +60,10 @@ class ZoneAccountSerializer(serializers.Serializer[dict[str, Any]]):
         source="weather.gaps.days_filled", help_text="Days with weather of a neighbouring station."
     )
     days_usual = serializers.IntegerField(
-        help_text="Days that nobody has, on which the usual need stands in, and no rain."
+        help_text="Days whose ET0 nobody has, on which the usual need stands in."
+    )
+    days_rain_unknown = serializers.IntegerField(
+        help_text="Days whose rain nobody has: the account takes it as none."
     )
     dates = serializers.ListField(child=serializers.DateField())
     et0 = QuantityListField("depth")
@@ -69,6 +80,7 @@ class ZoneAccountSerializer(serializers.Serializer[dict[str, Any]]):
     limit = QuantityListField("depth")
     capacity = QuantityField("depth", help_text="What the roots can hold on the last date.")
     scores = ScoresSerializer()
+    unscored = UnscoredSerializer(allow_null=True)
 
 
 class WaterAccountView(APIView):
@@ -102,6 +114,7 @@ def _columns(found: ZoneAccount) -> dict[str, Any]:
         "weather": found.weather,
         "setting_since": found.setting_since,
         "days_usual": found.days_usual,
+        "days_rain_unknown": found.days_rain_unknown,
         "dates": days.dates.tolist(),
         "et0": _list(days.et0_mm),
         "rain": _list(days.rain_mm),
@@ -117,6 +130,7 @@ def _columns(found: ZoneAccount) -> dict[str, Any]:
         "limit": _list(found.water.limit_mm),
         "capacity": float(account.capacity_mm[-1, 0]),
         "scores": {name: _known(value) for name, value in scores.items()},
+        "unscored": found.unscored,
     }
 
 

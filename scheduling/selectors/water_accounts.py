@@ -77,7 +77,7 @@ class ZoneAccount:
 
     @property
     def unscored(self) -> Unscored | None:
-        """Return why nothing is scored: an account without its waterings would blame nobody's."""
+        """Return why nothing is scored: without its waterings nobody seems to water."""
         return why_unknown(self.setting_since, self.days.dates[0].item())
 
 

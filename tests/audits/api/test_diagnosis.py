@@ -109,6 +109,7 @@ def test_the_found_program_is_told_in_a_week_and_a_year_and_the_need_is_null(
     assert [month["month"] for month in content["months"]] == list(range(1, 13))
     assert content["months"][6] == {
         "month": 7, "found_weekly": {"value": 40, "unit": "mm"}, "needed_weekly": None,
+        "gross_needed_weekly": None,
         "difference": None, "ratio": None, "verdict": "unknown",
     }  # fmt: skip
 

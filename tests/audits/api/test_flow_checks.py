@@ -60,8 +60,15 @@ def test_a_register_that_came_round_is_counted_on(send):
     assert made.json()["register"] == gal(100_000)
 
 
-def test_the_water_is_told_apart_into_nozzles_leak_and_cups(send, zone, visit):
+# The meter was once taken as without error here, while the diagnosis took its stated one, or else
+# 3 % (common practice): the same readings told of a leak in one place and of none in the other.
+@pytest.mark.parametrize(("percent", "error"), [(None, 0.03), (0.0, 0.0), (5.0, 0.05)])
+def test_the_water_is_told_apart_into_nozzles_leak_and_cups(
+    send, zone, visit, garden, percent, error
+):
     """Second route: the orifice law and all shares in US units, by hand."""
+    garden.meter_error_percent = percent
+    garden.save()
     cast.make_heads(zone, count=10, rated_flow_l_min=3.785411784, rated_pressure_kpa=206.8427188)
     zone.area_m2 = 100
     zone.save()
@@ -73,13 +80,32 @@ def test_the_water_is_told_apart_into_nozzles_leak_and_cups(send, zone, visit):
     assert water["nozzle_flow"] == {"value": pytest.approx(nozzles, 1e-5), "unit": "gpm"}
     part = nozzles / 21
     assert water["leak_share"] == pytest.approx(
-        {"value": 1 - part, "low": 1 - 1.05 * part, "high": 1 - 0.95 * part}, rel=1e-5
+        {
+            "value": 1 - part,
+            "low": 1 - 1.05 * part / (1 - error),
+            "high": 1 - 0.95 * part / (1 + error),
+        },
+        rel=1e-5,
     )
     caught = 100 * 40 / 60 * 5 / (105 * 3.785411784)
     assert water["caught_share"] == pytest.approx(
-        {"value": caught, "low": caught * 34 / 40, "high": caught * 46 / 40}, rel=1e-5
+        {
+            "value": caught,
+            "low": caught * 34 / 40 / (1 + error),
+            "high": caught * 46 / 40 / (1 - error),
+        },
+        rel=1e-5,
     )
     assert water["remarks"] == []
+
+
+def test_drip_is_held_against_its_rated_flow_at_any_pressure(send, zone):
+    cast.make_heads(zone, kind="drip", count=1000, rated_flow_l_min=2 / 60)
+
+    water = send({**METER, "running_pressure": psi(40)}).json()["water"]
+
+    assert water["nozzle_flow"]["value"] == pytest.approx(1000 * 2 / 60 / 3.785411784, 1e-5)
+    assert water["leak_share"] is not None
 
 
 def test_what_is_unknown_is_null_and_says_what_stands_against_it(send, zone, visit):

@@ -79,6 +79,23 @@ def test_trade_05_two_in_tandem_put_out_about_half_of_one_alone_on_a_weak_tap(
     assert far["flow_each"]["value"] == pytest.approx(20 * math.sqrt(400 / 37 / 280), rel=1e-5)
 
 
+# USDA NRCS sprinkler practice (from memory): heads work alike within a fifth of their pressure.
+# Arithmetic: one of 20 L/min at 280 kPa; static 400 kPa and the pressure found as measured.
+@pytest.mark.parametrize(("kpa", "works"), [(54.0, False), (223.0, False), (225.0, True)])
+def test_below_working_pressure_no_minutes_are_told(positions, lawn, visit, kpa, works):
+    put(lawn, "back lawn")
+    measure(visit, lawn, running_kpa=kpa, flow_l_min=20 * math.sqrt(kpa / 280))
+
+    (back,) = positions()["positions"]
+
+    assert back["working_pressure"]["value"] == pytest.approx(kpa)
+    assert (back["minutes"] is not None) is works
+    assert [remark["code"] for remark in back["remarks"]] == (
+        [] if works else ["below-working-pressure"]
+    )
+    assert back["flow_each"] is not None
+
+
 def test_a_tap_is_known_in_all_zones_of_the_property_and_in_no_other(
     positions, lawn, visit, controller, other_garden, outsider
 ):

@@ -6,7 +6,10 @@ from audits.domain.catch_test import CatchTest, catch_test
 from audits.domain.diagnosis import FaultSeen, NozzleGroup, ZoneEvidence
 from audits.domain.hydraulics import nominal_rate_mm_h, nozzle_flow_l_min
 from audits.domain.published_uniformity import assumed_du_lq
+from audits.domain.water_record import MonthlyNeed
 from tests.audits.domain.field_stories import METER_ERROR, Record
+
+MOST_MULTIPLIER = 1.56  # what the company allows
 
 
 def evidence_of(record: Record) -> ZoneEvidence:
@@ -40,9 +43,14 @@ def evidence_of(record: Record) -> ZoneEvidence:
             None if minutes is None else minutes / 60 * test.rate_mm_h
             for minutes in record.weekly_run_min
         ),
-        weekly_needed_mm=record.weekly_needed_mm, wind_m_s=record.wind_m_s,
+        weekly_needed_mm=_gross_need_mm(record, test), wind_m_s=record.wind_m_s,
         field_du_lq=assumed_du_lq(record.head_kind),
     )  # fmt: skip
+
+
+def _gross_need_mm(record: Record, test: CatchTest) -> tuple[float | None, ...]:
+    multiplier = min(test.run_time_multiplier or 1.0, MOST_MULTIPLIER)
+    return MonthlyNeed(record.weekly_needed_mm, "field", multiplier).weekly_gross_mm
 
 
 def _nozzle_flow(record: Record, rated_l_min: float) -> float | None:

@@ -193,15 +193,24 @@ def _program(
     """Return weekly minutes of the month of the visit, and the need of every month.
 
     The program was set for the zone as it was when sound, and follows the season in coarse steps;
-    what it was in other months nobody wrote down. The need is an estimate too.
+    what it was in other months nobody wrote down. Whoever set it saw to it that the drier half of
+    the lawn got what its plants need. The need is an estimate too.
     """
     needed = np.array(NEED_MM) * SHADE[exposure]
     meant = np.array(NEED_MM) if story is Story.SHADE_OVERWATERED else needed
     month = int(rng.integers(12))
-    minutes = meant[month] / sound.mean_rate_mm_h() * 60
+    minutes = meant[month] / _drier_half_mm_h(sound) * 60
     minutes *= rng.normal(1.0, 0.08) * rng.normal(1.0, 0.05)
     found = tuple(float(minutes) if at == month else None for at in range(12))
     return found, tuple((needed * rng.normal(1.0, 0.05)).tolist())
+
+
+def _drier_half_mm_h(lawn: Lawn) -> float:
+    """Return the mean rate of the drier half of a lawn."""
+    x, y = np.meshgrid((np.arange(40) + 0.5) / 40, (np.arange(40) + 0.5) / 40)
+    places = np.stack([x.ravel() * lawn.width_m, y.ravel() * lawn.depth_m], axis=1)
+    rates = np.sort(lawn.rates_mm_h(places))
+    return float(rates[: rates.size // 2].mean())
 
 
 def _cups(lawn: Lawn, rng: Rng) -> tuple[tuple[float, ...], tuple[tuple[float, float], ...], float]:

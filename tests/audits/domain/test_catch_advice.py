@@ -8,6 +8,7 @@ import pytest
 from audits.domain.catch_advice import Purpose, advice
 from audits.domain.catch_test import catch_test, pooled_catch_test
 from properties.domain.errors import InvalidInputError
+from properties.domain.site import HeadKind
 from properties.domain.units import dimension, to_canonical
 
 MPH = to_canonical(1.0, "mph", dimension("speed"))
@@ -30,6 +31,47 @@ def test_a_good_audit_needs_no_advice():
 def test_can_16_wind_of_five_miles_an_hour_or_less(mph, expected):
     # Irrigation Association, Recommended Audit Guidelines, Sept 2009, steps 1-2 (ASAE S398.1).
     assert codes(cups(24), wind_m_s=to_canonical(mph, "mph", dimension("speed"))) == expected
+
+
+@pytest.mark.parametrize("kind", [HeadKind.SPRAY, HeadKind.ROTOR, HeadKind.HOSE_END])
+def test_can_16_a_wind_that_nobody_measured_is_told_of_heads_that_throw(kind):
+    # Irrigation Association, Recommended Audit Guidelines, Sept 2009: the wind is noted.
+    assert codes(cups(24), head_kind=kind) == ["wind-not-measured"]
+    assert codes(cups(24), head_kind=kind, wind_m_s=0.0) == []
+
+
+@pytest.mark.parametrize("kind", [HeadKind.DRIP, HeadKind.BUBBLER, None])
+def test_wind_does_not_carry_water_that_is_not_thrown(kind):
+    assert codes(cups(24), head_kind=kind) == []
+
+
+# Irrigation Association guidelines (from memory): spray about 5 min, what turns 10 to 15.
+@pytest.mark.parametrize(
+    ("kind", "run_min", "is_short"),
+    [
+        (HeadKind.SPRAY, 4.9, True), (HeadKind.SPRAY, 5.0, False), (HeadKind.ROTOR, 9.9, True),
+        (HeadKind.ROTOR, 10.0, False), (HeadKind.IMPACT, 5.0, True),
+        (HeadKind.ROTARY_NOZZLE, 5.0, True), (HeadKind.BUBBLER, 1.0, False),
+        (HeadKind.HOSE_END, 1.0, False), (None, 1.0, False),
+    ],
+)  # fmt: skip
+def test_can_25_a_run_too_short_to_mean_anything(kind, run_min, is_short):
+    test = catch_test(np.resize([9.0, 12.0, 11.0, 8.0], 24), run_min)
+
+    found = codes(test, head_kind=kind, wind_m_s=0.0)
+
+    assert found == (["run-too-short"] if is_short else [])
+
+
+def test_what_turns_is_to_turn_several_times():
+    short = catch_test(np.resize([9.0, 12.0, 11.0, 8.0], 24), 4)
+    said = {
+        kind: advice(short, purpose=Purpose.AUDIT, head_kind=kind, wind_m_s=0.0)[0].sentence
+        for kind in (HeadKind.SPRAY, HeadKind.ROTOR)
+    }
+
+    assert said[HeadKind.SPRAY].endswith("at least 5 min.")
+    assert said[HeadKind.ROTOR].endswith("at least 10 min, several full turns of each head.")
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from audits.domain.diagnosis import CauseKind, FaultSeen, NozzleGroup, ZoneEvidence
 from audits.domain.faults import FaultKind
-from audits.domain.repair_worth import repair_worth, uniformity_after
+from audits.domain.repair_worth import metered_litres, repair_worth, uniformity_after
 from properties.domain.errors import InvalidInputError
 from properties.domain.site import HeadKind
 
@@ -57,6 +57,39 @@ def test_a_leak_saves_litres_and_no_minutes():
     assert worth.minutes_saved_per_year == pytest.approx(0.0)
     assert worth.money_saved_per_year == pytest.approx(60.0)
     assert worth.du_lq_after == worth.du_lq_now
+
+
+def test_the_meter_counts_what_leaks_and_the_lawn_does_not():
+    # Arithmetic: 1855 min a year at 231 L/min are 428 505 L; the nozzles pass 154 of 231, two
+    # thirds, so mending the leak saves 142 835 L. By the 133 L/min of the lawn it were 82 238.
+    evidence = rotors(metered_flow_l_min=231.0, nozzle_flow_l_min=154.0, caught_share=133 / 231)
+    metered = metered_litres(evidence, minutes=1855.0, lawn_litres=133.0 * 1855.0)
+
+    worth = repair_worth(CauseKind.LEAK, evidence, season_litres=metered, season_minutes=1855.0)
+
+    assert worth.litres_saved_per_year == pytest.approx(142_800, abs=50)
+
+
+@pytest.mark.parametrize(
+    ("known", "minutes", "litres"),
+    [
+        ({"metered_flow_l_min": 60.0, "caught_share": 0.8}, 100.0, 6000.0),
+        ({"metered_flow_l_min": 60.0, "caught_share": 0.8}, None, 5000.0),  # 4000 over 0.8
+        ({"caught_share": 0.8}, 100.0, 5000.0),
+        ({"caught_share": 1.3}, 100.0, 4000.0),  # more is caught only by error
+        ({"caught_share": 0.0}, 100.0, 4000.0),
+        ({"metered_flow_l_min": 0.0}, 100.0, 4000.0),  # a meter that stood still
+        ({}, 100.0, 4000.0),
+    ],
+)
+def test_the_meter_speaks_first_then_the_cups_then_the_lawn(known, minutes, litres):
+    found = metered_litres(rotors(**known), minutes=minutes, lawn_litres=4000.0)
+
+    assert found == pytest.approx(litres)
+
+
+def test_nothing_known_of_the_water_stays_unknown():
+    assert metered_litres(rotors(caught_share=0.8), minutes=None, lawn_litres=None) is None
 
 
 def test_overspray_saves_what_missed_the_lawn_beyond_the_usual():

@@ -67,6 +67,19 @@ def test_unevenness_is_laid_to_the_wind_only_in_wind():
     assert set(shown(**uneven, wind_m_s=3.0)) == {SignCode.CUPS_UNEVEN_IN_WIND}
 
 
+@pytest.mark.parametrize("kind", [HeadKind.DRIP, HeadKind.BUBBLER])
+def test_too_much_pressure_is_no_sign_of_what_may_compensate_for_it(kind):
+    over = {"rated_kpa": 100.0, "running_kpa": 200.0}
+    points, spray = NozzleGroup(kind=kind), NozzleGroup(kind=HeadKind.SPRAY)
+
+    assert shown(head_kind=kind, **over) == {}
+    assert shown(head_kind=HeadKind.SPRAY, groups=(points,), **over) == {}
+    assert SignCode.PRESSURE_OVER_RATED in shown(head_kind=kind, groups=(points, spray), **over)
+    # Too little starves an emitter all the same.
+    under = {**over, "running_kpa": 50.0}
+    assert set(shown(head_kind=kind, **under)) == {SignCode.PRESSURE_UNDER_RATED}
+
+
 def test_heads_without_grades_are_held_against_the_field():
     impact = {"head_kind": HeadKind.IMPACT, "du_lq": 0.44}
 

@@ -186,3 +186,12 @@ def test_what_a_nominal_rate_catches_is_all_that_flowed(flow_l_min, area_m2, min
     flowed_l = rate * area_m2 / 60 * minutes
 
     assert caught_volume_l(rate, area_m2, minutes) == pytest.approx(flowed_l)
+
+
+def test_a_long_run_may_err_by_more_than_a_reading():
+    # Arithmetic: 240 m3 through a meter that errs by 5 % are 12 m3 to either side.
+    share = caught_share(200_000.0, 240_000.0, metered_error_l=12_000.0)
+
+    assert (share.low, share.high) == (
+        pytest.approx(200 / 252), pytest.approx(200 / 228),
+    )  # fmt: skip

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from audits.domain.heads import (
     HeadGroupFacts,
-    are_rates_matched,
+    found_nozzle_flow_l_min,
     head_rate_mm_h,
     matched_rate_spread,
     zone_nozzle_flow_l_min,
@@ -66,11 +66,27 @@ def test_flow_at_the_pressure_found_follows_the_square_root():
     assert flow == pytest.approx(8.0 * GPM_L_MIN * 0.9**0.5)
 
 
+@pytest.mark.parametrize("kind", [HeadKind.DRIP, HeadKind.BUBBLER])
+def test_what_may_compensate_for_the_pressure_flows_as_rated(kind):
+    # Arithmetic: 100 x 1 gpm at any pressure, and a spray from 200 to 180 kPa, sqrt 0.9.
+    points = replace(spray(1, 90, count=100, rated_kpa=None), kind=kind)
+
+    alone = found_nozzle_flow_l_min([points], 400.0)
+    beside = found_nozzle_flow_l_min([points, HALVES], 180.0)
+
+    assert alone == pytest.approx(100 * GPM_L_MIN)
+    assert beside == pytest.approx((100 + 6 * 0.9**0.5) * GPM_L_MIN)
+
+
+def test_found_flow_of_what_throws_needs_a_rated_pressure():
+    with pytest.raises(InvalidInputError, match="rated pressure is missing"):
+        found_nozzle_flow_l_min([spray(1, 180, rated_kpa=None)], 180.0)
+
+
 def test_safe_07_full_half_and_quarter_heads_of_four_two_one_are_matched():
     heads = [spray(4, 360), spray(2, 180), spray(1, 90)]
 
     assert matched_rate_spread(heads) == pytest.approx(0)
-    assert are_rates_matched(heads)
 
 
 def test_safe_07_one_nozzle_in_every_arc_is_not_matched():
@@ -78,12 +94,6 @@ def test_safe_07_one_nozzle_in_every_arc_is_not_matched():
     heads = [spray(1, 360), spray(1, 90)]
 
     assert matched_rate_spread(heads) == pytest.approx(3.0)
-    assert not are_rates_matched(heads)
-
-
-def test_a_tenth_is_matched_and_more_is_not():
-    assert are_rates_matched([spray(1.1, 180), spray(1.0, 180)])
-    assert not are_rates_matched([spray(1.11, 180), spray(1.0, 180)])
 
 
 def test_a_longer_throw_needs_flow_by_its_square():
@@ -124,9 +134,11 @@ def test_refuses_flow_at_a_pressure_without_the_rated_one():
 
 
 def test_refuses_a_zone_without_heads():
-    for refuses in (zone_nozzle_flow_l_min, matched_rate_spread, are_rates_matched):
+    for refuses in (zone_nozzle_flow_l_min, matched_rate_spread):
         with pytest.raises(InvalidInputError, match="no heads"):
             refuses([])
+    with pytest.raises(InvalidInputError, match="no heads"):
+        found_nozzle_flow_l_min([], 200.0)
 
 
 @pytest.mark.parametrize(

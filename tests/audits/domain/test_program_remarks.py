@@ -52,7 +52,7 @@ def test_what_nobody_looked_at_is_not_judged():
     }  # fmt: skip
     many = [
         make_program(name, start_times=(time(hour),), zone_minutes=((name, 15.0),))
-        for hour, name in enumerate("ABCDEFGHIJKLM")
+        for hour, name in enumerate("ABCDEFGHIJ")
     ]
 
     assert codes(make_setting(*many, **unknown)) == []
@@ -155,10 +155,11 @@ def test_a_second_start_waters_each_of_its_zones_again():
     assert [(remark.code, remark.zones) for remark in remarks] == [
         ("leftover-start", ("front",)), ("leftover-start", ("back",)),
     ]  # fmt: skip
-    # Arithmetic: two starts on two days of the week.
+    # Arithmetic: two starts on two days of the week. A day counts as one watering (it was once told
+    # as two).
     assert remarks[0].sentence == (
-        "Zone 1 Front lawn is run by 2 starts (program A): up to 2 a day,"
-        " 4 waterings in a mean week."
+        "Zone 1 Front lawn is run by 2 starts (program A): 2 waterings in a mean week,"
+        " of up to 2 starts each."
     )
     assert remarks[0].concerns("front")
     assert not remarks[0].concerns("back")
@@ -166,16 +167,16 @@ def test_a_second_start_waters_each_of_its_zones_again():
 
 def test_a_second_program_that_runs_the_same_zone_is_told_with_the_fullest_day():
     # Arithmetic: one start on Monday and Thursday, two on Thursday and Friday: three on Thursday,
-    # 2 x 1 + 2 x 2 = 6 in a week.
+    # and Monday, Thursday, Friday are three days with water.
     leftover = make_program(
-        "C", weekdays=frozenset({3, 4}), start_times=(time(12), time(20)),
+        "C", weekdays=frozenset({3, 4}), start_times=(time(8), time(20)),
         zone_minutes=(("back", 10.0),),
     )  # fmt: skip
 
     remark = only(make_setting(make_program(), leftover))
 
     assert (remark.code, remark.programs, remark.zones) == ("leftover-start", ("A", "C"), ("back",))
-    assert "3 starts (programs A and C): up to 3 a day, 6 waterings in" in remark.sentence
+    assert "3 starts (programs A and C): 3 waterings in a mean week, of up to 3" in remark.sentence
 
 
 def test_two_programs_on_different_days_are_one_watering_a_day():
@@ -183,7 +184,88 @@ def test_two_programs_on_different_days_are_one_watering_a_day():
 
     remark = only(make_setting(make_program(), other))
 
-    assert "up to 1 a day, 3 waterings in a mean week" in remark.sentence
+    assert remark.sentence.endswith("(programs A and B): 3 waterings in a mean week.")
+
+
+def cycling(*clock, **changes):
+    starts = tuple(time(*divmod(minute, 60)) for minute in clock)
+    return make_program(start_times=starts, zone_minutes=(("front", 8.0),), **changes)
+
+
+# Common practice of cycle and soak: one program, several starts within three hours, each after the
+# run before it and a soak.
+@pytest.mark.parametrize(
+    ("program", "is_sound"),
+    [
+        (cycling(240, 280, 320), True),
+        (cycling(240, 258), True),
+        (cycling(240, 257), False),
+        (cycling(240, 330, 420), True),
+        (cycling(240, 331, 421), False),
+        (cycling(240, 280, 1080), False),
+        (cycling(1420, 10), False),
+        (cycling(1420, 10, weekdays=frozenset(range(7))), True),
+        (cycling(1420, 10, weekdays=None, interval_days=1), True),
+    ],
+)
+def test_cycles_with_a_soak_between_are_no_leftover(program, is_sound):
+    assert codes(make_setting(program)) == ([] if is_sound else ["leftover-start"])
+
+
+def test_cycles_are_judged_by_the_minutes_that_run():
+    # Arithmetic: 8 min at 150 % are 12, and 12 + 10 of soak are more than 20.
+    program = cycling(240, 260)
+
+    assert codes(make_setting(program)) == []
+    assert codes(make_setting(program, seasonal_percent=150)) == ["leftover-start"]
+
+
+def test_a_soak_is_what_the_other_zones_of_the_program_leave():
+    # Arithmetic: 35 min of run in all; a start 35 min later lets front soak for 20, back for 15.
+    assert codes(make_setting(make_program(start_times=(time(4), time(4, 35))))) == []
+    assert "leftover-start" in codes(make_setting(make_program(start_times=(time(4), time(4, 34)))))
+
+
+def test_cycles_that_another_program_runs_again_are_told():
+    other = make_program("B", start_times=(time(6),), zone_minutes=(("front", 5.0),))
+
+    remark = only(make_setting(cycling(240, 280), other))
+
+    assert (remark.code, remark.programs) == ("leftover-start", ("A", "B"))
+
+
+def test_days_by_interval_are_each_as_likely_as_the_others():
+    # Arithmetic: Monday and Thursday surely, each of the five others every second time: 4.5.
+    other = make_program(
+        "B", weekdays=None, interval_days=2, zone_minutes=(("back", 10.0),),
+        start_times=(time(6),),
+    )  # fmt: skip
+
+    remarks = program_remarks(make_setting(make_program(), other))
+
+    assert "4.5 waterings in a mean week, of up to 2 starts each" in remarks[-1].sentence
+
+
+# Common practice: from ten to four sun and wind take most.
+@pytest.mark.parametrize(
+    ("start", "is_hot"),
+    [(time(9, 59), False), (time(10), True), (time(15, 59), True), (time(16), False)],
+)
+def test_a_start_in_the_heat_of_the_day_is_told(start, is_hot):
+    program = make_program(start_times=(start,))
+
+    assert codes(make_setting(program)) == (["start-in-the-heat"] if is_hot else [])
+
+
+def test_the_heat_is_told_by_start_and_zone_and_not_of_a_program_that_gives_nothing():
+    program = make_program(start_times=(time(13, 30),))
+    empty = make_program("B", start_times=(time(12),), zone_minutes=(("side", 0.0),))
+
+    remark = only(make_setting(program, empty))
+
+    assert "starts at 13:30" in remark.sentence
+    assert (remark.programs, remark.zones) == (("A",), ("front", "back"))
+    assert "new plants or for drip" in remark.remedy
 
 
 def test_a_program_that_gives_a_zone_no_minutes_is_no_second_one():

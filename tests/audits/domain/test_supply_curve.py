@@ -13,6 +13,7 @@ from audits.domain.supply_curve import (
     SupplyCurve,
     flow_per_head_l_min,
     heads_on_supply,
+    is_below_working,
     working_pressure_kpa,
 )
 from properties.domain.errors import InvalidInputError
@@ -190,3 +191,15 @@ def test_refuses_counts_of_heads_that_cannot_be(counts):
 def test_refuses_more_of_no_heads():
     with pytest.raises(InvalidInputError, match="no heads"):
         heads_on_supply([1], [], WEAK)
+
+
+# USDA NRCS sprinkler practice (from memory): heads work alike within a fifth of their pressure.
+@pytest.mark.parametrize(("kpa", "is_below"), [(54.0, True), (223.9, True), (224.0, False)])
+def test_under_four_fifths_of_its_pressure_a_head_fails(kpa, is_below):
+    assert is_below_working(kpa, 280.0) is is_below
+
+
+@pytest.mark.parametrize(("kpa", "rated"), [(-1.0, 280.0), (200.0, 0.0), (float("nan"), 280.0)])
+def test_refuses_a_working_pressure_that_cannot_be(kpa, rated):
+    with pytest.raises(InvalidInputError):
+        is_below_working(kpa, rated)

@@ -49,11 +49,71 @@ def test_too_little_water_explains_insects_and_drought_stress(symptom):
 
 
 @pytest.mark.parametrize(
-    ("symptom", "record"), [(DISEASE, DRY), (MOSS, RIGHT), (CHEWING, WET), (DROUGHT, RIGHT)]
+    ("symptom", "record"),
+    [(DISEASE, RIGHT), (MOSS, RIGHT), (MOSS, DRY), (CHEWING, WET), (DROUGHT, RIGHT)],
 )
 def test_water_of_the_other_kind_is_not_the_cause(symptom, record):
     assert judge(symptom, record, du_lq=0.8).explains is Explains.NOT_WATER
     assert judge(symptom, record, spot=Spot.EVERYWHERE).explains is Explains.NOT_WATER
+
+
+# Common agronomy: waterlogged roots cannot draw water, so that a soaked lawn wilts too.
+@pytest.mark.parametrize(
+    ("du_lq", "spot", "confidence"),
+    [
+        (None, None, Confidence.LOW),
+        (0.8, None, Confidence.MEDIUM),
+        (None, Spot.EVERYWHERE, Confidence.MEDIUM),
+        (0.8, Spot.WET, Confidence.MEDIUM),
+        (0.3, Spot.WET, Confidence.MEDIUM),
+    ],
+)
+@pytest.mark.parametrize("found", [None, PROGRAM_WET, PROGRAM_RIGHT])
+def test_too_much_water_may_explain_wilting_at_most_probably(du_lq, spot, confidence, found):
+    assert said(DROUGHT, WET, found, du_lq, spot) == (Explains.TOO_MUCH, confidence)
+
+
+def test_wilting_on_soaked_ground_has_a_reason_of_its_own():
+    sentence = judge(DROUGHT, WET, PROGRAM_WET, 0.8, spot=Spot.EVERYWHERE).sentence
+
+    assert "probably explains the wilted" in sentence
+    assert sentence.endswith("roots that stand wet cannot draw water.")
+    assert "run dry" not in sentence
+
+
+def test_a_program_that_gives_too_little_makes_wet_roots_a_guess():
+    assert said(DROUGHT, WET, PROGRAM_DRY, 0.8) == (Explains.TOO_MUCH, Confidence.LOW)
+
+
+def test_wilting_in_the_dry_corner_of_a_soaked_zone_is_laid_to_uneven_water():
+    assert judge(DROUGHT, WET, du_lq=0.3, spot=Spot.DRY).explains is Explains.UNEVEN
+    assert judge(DROUGHT, WET, du_lq=0.3).explains is Explains.UNEVEN
+
+
+def test_a_program_alone_that_gives_too_much_neither_explains_wilting_nor_rules_water_out():
+    for du_lq, spot in itertools.product(UNIFORMITIES, (None, Spot.EVERYWHERE)):
+        verdict = judge(DROUGHT, None, PROGRAM_WET, du_lq, spot=spot)
+
+        assert verdict.explains in (Explains.UNKNOWN, Explains.UNEVEN)
+
+
+# From memory: some patch diseases are worse on dry turf.
+@pytest.mark.parametrize(
+    ("record", "found"), [(DRY, None), (DRY, PROGRAM_WET), (None, PROGRAM_DRY)]
+)
+def test_dryness_does_not_speak_water_free_of_rings_and_patches(record, found):
+    assert said(DISEASE, record, found, 0.8) == (Explains.UNKNOWN, Confidence.LOW)
+    assert said(DISEASE, record, found, spot=Spot.EVERYWHERE)[0] is Explains.UNKNOWN
+
+
+def test_water_is_ruled_out_of_no_wilting_or_patch_on_a_record_of_the_contrary_over_everything():
+    for record, program, du_lq, spot in itertools.product(RECORDS, PROGRAMS, UNIFORMITIES, SPOTS):
+        if record is WET:
+            explains, confidence = said(DROUGHT, record, program, du_lq, spot)
+            assert explains is not Explains.NOT_WATER
+            assert explains is Explains.UNEVEN or confidence is not Confidence.HIGH
+        if record is DRY:
+            assert said(DISEASE, record, program, du_lq, spot)[0] is not Explains.NOT_WATER
 
 
 def test_water_that_is_right_does_not_explain_puddles_yet_they_are_water():
@@ -111,7 +171,7 @@ def test_evidence_that_agrees_makes_it_surer_and_evidence_that_does_not_less_sur
 
 def test_the_record_weighs_more_than_the_program():
     assert judge(DISEASE, WET, PROGRAM_DRY).explains is Explains.TOO_MUCH
-    assert judge(DISEASE, DRY, PROGRAM_WET, 0.8).explains is Explains.NOT_WATER
+    assert judge(MOSS, DRY, PROGRAM_WET, 0.8).explains is Explains.NOT_WATER
 
 
 def test_the_program_is_judged_by_the_month_that_is_asked_for():
@@ -219,9 +279,12 @@ def test_each_verdict_says_whom_to_ask_and_none_of_living_causes_is_sure():
             assert verdict.confidence is Confidence.LOW
 
 
-def test_a_wet_symptom_is_never_laid_to_too_little_nor_a_dry_one_to_too_much():
+def test_a_wet_symptom_is_never_laid_to_too_little_nor_insects_to_too_much():
     wet = {DISEASE, MOSS, PUDDLING}
     for symptom, record, program, du_lq, spot in EVERYTHING:
         explains = judge(symptom, record, program, du_lq, spot=spot).explains
 
-        assert explains is not (Explains.TOO_LITTLE if symptom in wet else Explains.TOO_MUCH)
+        if symptom is DROUGHT:
+            assert explains is not Explains.TOO_MUCH or record is WET
+        else:
+            assert explains is not (Explains.TOO_LITTLE if symptom in wet else Explains.TOO_MUCH)

@@ -35,6 +35,38 @@ def test_every_month_gets_its_ratio_difference_and_band():
     assert (january.ratio, january.difference_mm, january.verdict) == (None, 28, Supply.TOO_MUCH)
 
 
+def test_what_is_put_down_is_compared_with_the_need_and_its_margin():
+    # Arithmetic: at DU 0.5 the margin is 1 / 0.7; 40 mm put down feed a need of 28.
+    need = MonthlyNeed((28.0,) * 12, "made up", multiplier=1 / 0.7)
+    found = found_against_need(40.0, need, 100.0)
+
+    month = found.months[0]
+    assert need.weekly_gross_mm == pytest.approx((40.0,) * 12)
+    assert (month.needed_mm, month.gross_needed_mm) == (28.0, pytest.approx(40.0))
+    assert (month.ratio, month.difference_mm) == (pytest.approx(1.0), pytest.approx(0.0))
+    assert (found.verdict, found.worst_month) == (Supply.ABOUT_RIGHT, None)
+    assert found.difference_l_year == pytest.approx(0.0, abs=1e-6)
+    assert found.gross_needed_l_year == pytest.approx(40 / 7 * 365 * 100)
+    assert found.needed_l_year == pytest.approx(28 / 7 * 365 * 100)
+    assert found_against_need(28.0, need, None).verdict is Supply.TOO_LITTLE
+
+
+def test_without_a_margin_the_need_is_known_and_nothing_is_judged():
+    found = found_against_need(40.0, MonthlyNeed((28.0,) * 12, "made up", multiplier=None), 1.0)
+
+    assert (found.needed_l_year, found.gross_needed_l_year) == (pytest.approx(28 / 7 * 365), None)
+    assert (found.difference_l_year, found.verdict) == (None, Supply.UNKNOWN)
+    assert found.months[0].ratio is None
+
+
+@pytest.mark.parametrize("multiplier", [0.99, 2.6, math.nan])
+def test_refuses_a_margin_that_cannot_be(multiplier):
+    with pytest.raises(InvalidInputError) as refusal:
+        MonthlyNeed((1.0,) * 12, "made up", multiplier=multiplier)
+
+    assert refusal.value.field == "multiplier"
+
+
 def test_the_year_in_litres_is_days_times_daily_depth_times_area():
     found = found_against_need(14.0, NEED, 50.0)
 

@@ -87,3 +87,12 @@ def test_the_flag_and_the_wind_of_the_row_give_advice(visit, zone):
     marked = cast.make_catch_test(visit, zone, cups_level=False, wind_m_s=3.0)
 
     assert codes(marked) - codes(plain) == {"uneven-cups", "wind-too-high"}
+    assert codes(plain) - codes(marked) == {"wind-not-measured"}
+
+
+@pytest.mark.parametrize(("head_kind", "is_short"), [("spray", False), ("rotor", True)])
+def test_the_run_is_judged_by_the_heads_of_the_zone(visit, controller, head_kind, is_short):
+    zone = cast.make_zone(controller, number=9, head_kind=head_kind)
+    test = cast.make_catch_test(visit, zone, run_min=6.0)
+
+    assert ("run-too-short" in codes(test)) is is_short

@@ -138,6 +138,24 @@ def test_without_the_pressure_the_nominal_rate_is_the_catalogues_and_no_flow_is_
     assert evidence.nozzle_flow_l_min is None
 
 
+# Keller and Karmeli 1974 (from memory): q = k P^x, x = 0 for emitters that compensate. By the
+# square root, 100 emitters of 2 L/h rated at 100 kPa would pass half of that at 25 kPa, and the
+# meter tell of a leak.
+@pytest.mark.parametrize("kind", ["drip", "bubbler"])
+@pytest.mark.parametrize("rated_kpa", [100.0, None])
+def test_what_may_compensate_is_held_against_its_rated_flow(visit, controller, kind, rated_kpa):
+    zone = cast.make_zone(controller, head_kind=kind, area_m2=50.0)
+    cast.make_heads(
+        zone, kind=kind, count=100, rated_flow_l_min=2 / 60, rated_pressure_kpa=rated_kpa
+    )
+    metered(visit, zone, 200 / 60, running_kpa=25.0)
+
+    evidence = zone_evidence(zone)
+
+    assert evidence.nozzle_flow_l_min == pytest.approx(200 / 60)
+    assert evidence.nominal_rate_mm_h == pytest.approx(4.0)
+
+
 def test_heads_of_different_rated_pressure_have_no_common_one(visit, zone):
     cast.make_heads(zone, rated_pressure_kpa=100.0)
     cast.make_heads(zone, rated_pressure_kpa=200.0)
@@ -149,14 +167,14 @@ def test_heads_of_different_rated_pressure_have_no_common_one(visit, zone):
 def test_the_weekly_depth_is_minutes_times_rate_and_the_need_is_lent(visit, zone):
     cast.make_catch_test(visit, zone)
     set_program(zone, 15)
-    need = MonthlyNeed(tuple(range(12)), "a table")
+    need = MonthlyNeed(tuple(range(12)), "a table", multiplier=1.25)
 
     evidence = zone_evidence(zone, need)
 
     # It was set and found in June; of other months nobody knows.
     assert evidence.weekly_found_mm[5] == pytest.approx(20.0)
     assert {*evidence.weekly_found_mm[:5], *evidence.weekly_found_mm[6:]} == {None}
-    assert evidence.weekly_needed_mm == need.weekly_mm
+    assert evidence.weekly_needed_mm == tuple(1.25 * depth_mm for depth_mm in range(12))
     assert zone_evidence(zone).weekly_needed_mm == ()
 
 

@@ -19,13 +19,27 @@ def drip(controller, **changes):
     return cast.make_zone(controller, head_kind="drip", **changes)
 
 
-# Arithmetic: 2 L/h on 0.3 x 0.5 m are 13.333 mm/h; on half of it twice that.
-@pytest.mark.parametrize(("part", "rate"), [(None, 13.3333), (0.5, 26.6667), (1.0, 13.3333)])
-def test_a_drip_grid_needs_no_area(controller, part, rate):
+# Arithmetic: 2 L/h on 0.3 x 0.5 m are 13.333 mm/h. The need is told for the planted ground, so that
+# the part that is wetted changes nothing (NRCS and FAO practice of drip design, from memory); once
+# half of it wetted counted as twice the rate, and the plan gave half of the water.
+@pytest.mark.parametrize("part", [None, 0.5, 1.0])
+def test_a_drip_grid_needs_no_area_and_waters_all_that_is_planted(controller, part):
     zone = drip(controller, area_m2=None)
     cast.make_heads(zone, count=100, rated_flow_l_min=2 / 60, wetted_part=part, **GRID)
 
-    assert expected_rate_mm_h(zone) == pytest.approx(rate, rel=1e-5)
+    assert expected_rate_mm_h(zone) == pytest.approx(2 / 0.15)
+
+
+# Second route: (100 x 2 + 100 x 4) L/h on (100 x 0.15 + 100 x 0.4) m2, whatever is wetted of them.
+def test_grids_weigh_by_their_planted_ground(controller):
+    zone = drip(controller, area_m2=None)
+    cast.make_heads(zone, count=100, rated_flow_l_min=2 / 60, wetted_part=0.3, **GRID)
+    cast.make_heads(
+        zone, count=100, rated_flow_l_min=4 / 60, emitter_spacing_m=0.5, lateral_spacing_m=0.8,
+        wetted_part=0.9,
+    )  # fmt: skip
+
+    assert expected_rate_mm_h(zone) == pytest.approx(600 / 55)
 
 
 # Second route: all their flow over all their ground: (300 x 2 + 100 x 4) L/h over
@@ -64,6 +78,17 @@ def test_a_hose_waters_at_the_newest_bucket_over_the_area(visit, controller):
     assert expected_rate_mm_h(zone) == pytest.approx(15.0)
 
 
+# Arithmetic: the open hose fills 25 L/min; the sprinkler on it lets out 10, on 60 m2 10 mm/h; two
+# of 15 let out no more than the hose gives.
+@pytest.mark.parametrize(("count", "each", "rate"), [(1, 10.0, 10.0), (2, 15.0, 25.0)])
+def test_a_sprinkler_lets_out_less_than_the_open_hose(visit, controller, count, each, rate):
+    zone = cast.make_zone(controller, head_kind="hose_end", area_m2=60.0)
+    fill_bucket(visit, zone, 24.0)
+    cast.make_heads(zone, kind="hose_end", count=count, rated_flow_l_min=each)
+
+    assert expected_rate_mm_h(zone) == pytest.approx(rate)
+
+
 @pytest.mark.parametrize("head_kind", ["spray", "drip"])
 def test_a_bucket_tells_nothing_of_a_piped_zone(visit, controller, head_kind):
     zone = cast.make_zone(controller, head_kind=head_kind, area_m2=60.0)
@@ -99,6 +124,15 @@ def test_emitters_drip_as_the_newest_check_caught_them(visit, controller):
     field_rows.make_emitter_check(visit, zone)
 
     assert expected_rate_mm_h(zone) == pytest.approx(1.75 / 0.15)
+
+
+# Arithmetic: 16 of 20 drip 2 L/h each, a mean of 1.6 over all; the plants of the 16 get 2 L/h.
+def test_dry_emitters_do_not_slow_those_that_drip(visit, controller):
+    zone = drip(controller, area_m2=None)
+    cast.make_heads(zone, count=100, rated_flow_l_min=2 / 60, **GRID)
+    field_rows.make_emitter_check(visit, zone, dry_emitters=4, mean_flow_l_min=1.6 / 60)
+
+    assert expected_rate_mm_h(zone) == pytest.approx(2 / 0.15)
 
 
 # Second route: 400 emitters of 1.75 L/h in the mean over 85 m2 of ground.

@@ -9,6 +9,7 @@ from scheduling.models import WeatherDay
 from scheduling.selectors.needs import diagnosis_with_need, monthly_need_of
 from tests import cast
 from tests.problems import pointers, row_counts
+from tests.scheduling.selectors.test_needs import set_as_planned
 
 PATHS = ("diagnosis-with-need", "found-water-with-need")
 SOURCE = "Tallgrass Field Station, usual year of 2015 to 2020 (6 years)"
@@ -62,14 +63,35 @@ def test_each_month_stands_against_its_need(technician_api, zone, tested):
     for month, needed in zip(content["months"], need, strict=True):
         assert month["found_weekly"] == near(60, "mm")
         assert month["needed_weekly"] == near(needed, "mm")
-        assert month["difference"] == near(60 - needed, "mm")
-        assert month["ratio"] == pytest.approx(60 / needed)
+        # Uniformity 0.75: 1 / (0.4 + 0.6 x 0.75) of the need is to be put down.
+        assert month["gross_needed_weekly"] == near(needed / 0.85, "mm")
+        assert month["difference"] == near(60 - needed / 0.85, "mm")
+        assert month["ratio"] == pytest.approx(60 / needed * 0.85)
     lengths = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
     year = sum(mm * days / 7 for mm, days in zip(need, lengths, strict=True))
     assert content["needed_per_year"] == near(year, "mm")
     assert content["needed_volume_per_year"] == near(year * 200, "L")
+    assert content["gross_needed_per_year"] == near(year / 0.85, "mm")
+    assert content["gross_needed_volume_per_year"] == near(year / 0.85 * 200, "L")
+    beyond = (60 * 365 / 7 - year / 0.85) * 200
+    assert content["volume_difference_per_year"] == near(beyond, "L")
+    assert content["multiplier"] == pytest.approx(1 / 0.85)
     assert (content["months"][0]["verdict"], content["verdict"]) == ("too_much", "too_much")
     assert content["worst_month"] in (1, 12)
+
+
+@pytest.mark.parametrize("du_lq", [0.45, 0.7, 1.0])
+def test_whoever_waters_as_planned_hears_neither_too_much_nor_too_little(
+    technician_api, visit, zone, station, du_lq
+):
+    cast.make_catch_test(visit, zone, du_lq=du_lq)
+    set_as_planned(zone, 7)
+
+    water = technician_api.get(address(zone, "found-water-with-need")).json()
+    causes = technician_api.get(address(zone, "diagnosis-with-need")).json()["causes"]
+
+    assert water["months"][6]["verdict"] == "about_right"
+    assert not {cause["kind"] for cause in causes} & {"overwatering", "underwatering"}
 
 
 @pytest.mark.parametrize("path", PATHS)
@@ -86,6 +108,7 @@ def test_without_a_rate_the_answer_says_unknown_and_not_zero(
     else:
         assert (content["found_weekly"], content["verdict"]) == (None, "unknown")
         assert content["needed_per_year"]["value"] > 0
+        assert (content["gross_needed_per_year"], content["multiplier"]) == (None, None)
 
 
 @pytest.mark.parametrize("path", PATHS)
@@ -122,7 +145,7 @@ def test_many_rows_take_as_many_queries_as_few(
         set_program(zone)
 
     grow()
-    queries = {"found-water-with-need": 12, "diagnosis-with-need": 27}[path]
+    queries = {"found-water-with-need": 17, "diagnosis-with-need": 27}[path]
     with django_assert_num_queries(queries):
         technician_api.get(address(zone, path))
     for _ in range(5):

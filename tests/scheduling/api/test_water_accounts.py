@@ -6,6 +6,7 @@ import datetime as dt
 
 import pytest
 
+from scheduling.models import WeatherDay
 from tests import cast
 from tests.problems import pointers, row_counts
 from tests.scheduling.selectors.test_water_accounts import set_down
@@ -20,7 +21,7 @@ LISTS = {
 @pytest.fixture
 def tested(visit, zone):
     make_days(make_near_station("ZZMAIN"), count=1500)
-    set_down(zone, dt.date(2026, 5, 1), 6)
+    set_down(zone, dt.date(2026, 4, 1), 6)
     return cast.make_catch_test(visit, zone)
 
 
@@ -34,8 +35,9 @@ def test_every_list_has_a_value_for_each_date(technician_api, zone, tested):
     assert (content["dates"][0], content["dates"][-1]) == ("2026-04-11", "2026-06-09")
     assert {len(content[name]["values"]) for name in LISTS} == {60}
     assert {content[name]["unit"] for name in LISTS} == {"mm"}
-    assert (content["is_estimated"], content["setting_since"]) == (False, "2026-05-01")
+    assert (content["is_estimated"], content["setting_since"]) == (False, "2026-04-01")
     assert (content["days_filled"], content["days_usual"]) == (0, 0)
+    assert (content["days_rain_unknown"], content["unscored"]) == (0, None)
     assert 0 < content["scores"]["adequacy"] <= 1
     # The books close: what came in is what was used, lost, and is held more than at the start.
     total = {name: sum(content[name]["values"]) for name in LISTS}
@@ -46,6 +48,26 @@ def test_every_list_has_a_value_for_each_date(technician_api, zone, tested):
     )  # fmt: skip
     held = content["stored"]["values"][-1] - content["capacity"]["value"]
     assert came == pytest.approx(left + held, abs=0.05)
+
+
+def test_an_account_that_begins_before_its_setting_has_no_scores_and_says_why(
+    office_api, zone, tested
+):
+    content = office_api.get(address(zone, "days=90")).json()
+
+    assert set(content["scores"].values()) == {None}
+    assert content["unscored"] == {
+        "code": "setting-began-later",
+        "sentence": "A setting is known from 2026-04-01 on; what was put down before is not.",
+    }
+
+
+def test_rain_that_nobody_has_is_counted(office_api, zone, tested):
+    WeatherDay.objects.filter(date__gte=dt.date(2026, 6, 1)).update(rain_mm=None)
+
+    content = office_api.get(address(zone)).json()
+
+    assert (content["days_rain_unknown"], content["days_usual"]) == (9, 0)
 
 
 def test_the_units_are_those_asked_for(office_api, zone, tested):

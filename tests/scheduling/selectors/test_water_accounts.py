@@ -60,7 +60,20 @@ def test_without_a_setting_nothing_is_put_down_and_it_says_so(zone, tested):
 
     assert not found.water.account.gross_mm.any()
     assert found.setting_since is None
-    assert found.scores["excess"] is None
+    assert set(found.scores.values()) == {None}
+    assert found.unscored.code == "no-setting"
+
+
+def test_days_before_the_first_setting_are_not_scored_as_if_nobody_watered(zone, tested):
+    set_down(zone, YESTERDAY - dt.timedelta(days=5), 60, range(7))
+
+    late, whole = account_of(zone, 7), account_of(zone, 6)
+
+    assert set(late.scores.values()) == {None}
+    assert late.unscored.code == "setting-began-later"
+    assert "2026-06-04" in late.unscored.sentence
+    # Six hours a week of 40 mm/h meet any need.
+    assert (whole.unscored, whole.scores["adequacy"]) == (None, pytest.approx(1.0))
 
 
 def test_a_zone_on_a_hose_has_an_account_too(zone, tested):
@@ -82,6 +95,18 @@ def test_a_day_that_nobody_has_takes_the_usual_need_and_no_rain(zone, tested, ma
     assert found.days.rain_mm[place] == 0.0
     # The wave of these days is 4.0 to 4.6 mm, so the usual day lies between.
     assert 4.0 < found.days.et0_mm[place] < 4.6
+
+
+def test_a_day_whose_rain_nobody_has_is_counted(zone, tested, main):
+    set_down(zone, dt.date(2026, 5, 1), 6)
+    for age in (2, 3):
+        clear(main, YESTERDAY - dt.timedelta(days=age), rain_mm=None)
+
+    found = account_of(zone)
+
+    assert (found.days_rain_unknown, found.days_usual) == (2, 0)
+    assert found.days.rain_mm[-3] == 0.0
+    assert account_of(zone, 2).days_rain_unknown == 0
 
 
 def test_the_margin_of_the_zone_is_what_gross_loses(zone, tested):
