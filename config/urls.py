@@ -144,9 +144,7 @@ api_v1 = [
     ),
     path("digging-window", DiggingWindowView.as_view(), name="digging-window"),
     path("lateral-checks", LateralChecksView.as_view(), name="lateral-checks"),
-    path(
-        "controllers/<uuid:pk>/fit-programs", FitProgramsView.as_view(), name="fit-programs"
-    ),
+    path("controllers/<uuid:pk>/fit-programs", FitProgramsView.as_view(), name="fit-programs"),
     path("properties/<uuid:pk>/season", PropertySeasonView.as_view(), name="property-season"),
     path("properties/<uuid:pk>/weather", PropertyWeatherView.as_view(), name="property-weather"),
     path(

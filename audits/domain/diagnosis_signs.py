@@ -89,8 +89,8 @@ RATE_SPREAD: Final = 0.15
 SPACING_LIMIT: Final = 1.10
 # Common practice: matched nozzles differ by under three tenths in what they put on their sector.
 MATCHED_RATIO: Final = 1.30
-# Common practice: program and need are both estimates, known to about a fifth.
-NEED_SPREAD: Final = 0.25
+# Program, rate and margin are estimates: their ratio is known to about 0.15; this is twice that.
+NEED_SPREAD: Final = 0.30
 AS_NEEDED: Final = 0.12
 # The dry quarter is called together if it lies this much closer than all cups do (own estimate).
 CLOSENESS: Final = 0.75

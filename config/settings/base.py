@@ -154,8 +154,10 @@ SPECTACULAR_SETTINGS = {
         "HeadKind": "properties.models.zones.HEAD_KINDS",
         "VisitKind": "audits.models.visits.VISIT_KINDS",
         "DocumentKind": "reports.models.documents.DocumentKind",
+        "ReplayState": "scheduling.selectors.replays.REPLAY_STATES",
         "StationFileLayout": "scheduling.models.weather_files.LAYOUTS",
         "StationFileUnits": "scheduling.models.weather_files.UNITS",
+        "Supply": "scheduling.api.symptoms.SUPPLIES",
         "UnitSystem": "properties.models.company.UNIT_SYSTEMS",
     },
 }

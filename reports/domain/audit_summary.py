@@ -43,9 +43,10 @@ class ZoneSummary:
     """One zone: what stands in it, what was measured there and what that means.
 
     `found_weekly_mm` is what the program gives it as it was found, `needed_weekly_mm` what its
-    plants need in the hottest month. None is "unknown" throughout; `du_lq`, `du_lh` and `cu` are
-    fractions; `rate_interval_mm_h` is the 90 % interval. A pooled test gives a rate and no
-    uniformity; an estimated zone has no valid test at all.
+    plants need in the hottest month, and `margin` by which unevenness multiplies that. None is
+    "unknown" throughout; `du_lq`, `du_lh` and `cu` are fractions; `rate_interval_mm_h` is the 90 %
+    interval. A pooled test gives a rate and no uniformity; an estimated zone has no valid test at
+    all.
     """
 
     number: int
@@ -66,15 +67,16 @@ class ZoneSummary:
     cups_detail: tuple[Cup, ...] = ()
     found_weekly_mm: float | None = None
     needed_weekly_mm: float | None = None
+    margin: float = 1.0
     meaning: str = ""
     advice: tuple[str, ...] = ()
 
     @property
     def supply_ratio(self) -> float | None:
-        """What the program gives over what the plants need [-]; None if either is unknown."""
+        """What the program gives over what is to be put down [-]; None if either is unknown."""
         if self.found_weekly_mm is None or not self.needed_weekly_mm:
             return None
-        return self.found_weekly_mm / self.needed_weekly_mm
+        return self.found_weekly_mm / (self.needed_weekly_mm * self.margin)
 
 
 @dataclass(frozen=True, kw_only=True)

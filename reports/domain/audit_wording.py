@@ -65,7 +65,8 @@ def zone_meaning(
     ----------
     month : the hottest month, 1 to 12.
     found_weekly_mm : what the program gives as it was found [mm per week]; None if unknown.
-    needed_weekly_mm : what the plants need in that month [mm per week]; None if unknown.
+    needed_weekly_mm : what is to be put down for the plants in that month, unevenness included
+        [mm per week]; None if unknown.
     du_lq : low-quarter uniformity as a fraction [-]; None if unknown.
     pooled : the cups were poured together, so the uniformity is unknown.
     estimated : there is no valid test; the rate comes from the heads.
@@ -133,7 +134,7 @@ def _worst_zone_clause(zones: Sequence[ZoneSummary], month: int) -> str:
 
 def _litres_amiss(zone: ZoneSummary) -> float:
     """Weigh a zone by its water; one of unknown area weighs as a single square metre."""
-    found_mm, needed_mm = zone.found_weekly_mm or 0.0, zone.needed_weekly_mm or 0.0
+    found_mm, needed_mm = zone.found_weekly_mm or 0.0, (zone.needed_weekly_mm or 0.0) * zone.margin
     return abs(found_mm - needed_mm) * (zone.area_m2 or 1.0)
 
 

@@ -111,7 +111,9 @@ def _name(zone: Zone, number: int) -> str:
 
 def _zone(each: ZoneSeasonFacts, month: int, numbers: Mapping[UUID, int]) -> ZoneSummary:
     zone, test = each.zone, each.test
-    needed = each.plan.months[month - 1].need_mm_day * DAYS_A_WEEK if each.plan else None
+    plan = each.plan.months[month - 1] if each.plan else None
+    needed = plan.need_mm_day * DAYS_A_WEEK if plan else None
+    margin = plan.multiplier if plan else 1.0
     return ZoneSummary(
         number=numbers[zone.pk],
         name=_name(zone, numbers[zone.pk]),
@@ -131,10 +133,11 @@ def _zone(each: ZoneSeasonFacts, month: int, numbers: Mapping[UUID, int]) -> Zon
         cups_detail=_cups(test),
         found_weekly_mm=each.found_weekly_mm,
         needed_weekly_mm=needed,
+        margin=margin,
         meaning=zone_meaning(
             month=month,
             found_weekly_mm=each.found_weekly_mm,
-            needed_weekly_mm=needed,
+            needed_weekly_mm=None if needed is None else needed * margin,
             du_lq=test.du_lq if test else None,
             pooled=bool(test and test.is_pooled),
             estimated=test is None and each.facts is not None,

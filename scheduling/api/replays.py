@@ -23,7 +23,7 @@ from properties.selectors.scope import visible_properties
 from scheduling.api.replay_answers import ReplayAnswerSerializer
 from scheduling.api.replay_serializers import AskReplaySerializer, VariantSerializer, question_of
 from scheduling.models import Replay
-from scheduling.selectors.replays import without_answers
+from scheduling.selectors.replays import REPLAY_STATES, without_answers
 from scheduling.services.replays import ask_for_replay, state_of
 
 
@@ -45,7 +45,7 @@ class ReplaySerializer(serializers.ModelSerializer[Replay]):
             "answered_at",
         )  # fmt: skip
 
-    @extend_schema_field(serializers.ChoiceField(["waiting", "refused", "answered"]))
+    @extend_schema_field(serializers.ChoiceField(REPLAY_STATES))
     def get_state(self, replay: Replay) -> str:
         is_refused = getattr(replay, "is_refused", None)
         if is_refused is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from typing import Final
 from uuid import UUID
 
 from django.shortcuts import get_object_or_404
@@ -23,6 +24,8 @@ from properties.models.staff import ALL_STAFF
 from scheduling.api.water_accounts import UnscoredSerializer
 from scheduling.selectors.symptoms import SymptomWater, symptom_with_record
 
+SUPPLIES: Final = [(each.value, each.value) for each in Supply]
+
 
 class WaterRecordSerializer(serializers.Serializer[WaterRecord]):
     """Sums over the days of the record; null where the rain of too many days is unknown."""
@@ -35,7 +38,7 @@ class WaterRecordSerializer(serializers.Serializer[WaterRecord]):
     effective_rain = QuantityField("depth", source="effective_rain_mm", allow_null=True)
     drainage = QuantityField("depth", source="drainage_mm", allow_null=True)
     stress_days = serializers.IntegerField(allow_null=True)
-    supply = serializers.ChoiceField(choices=[each.value for each in Supply])
+    supply = serializers.ChoiceField(choices=SUPPLIES)
 
 
 class SymptomWithRecordSerializer(serializers.Serializer[SymptomWater]):
@@ -55,7 +58,7 @@ class SymptomWithRecordSerializer(serializers.Serializer[SymptomWater]):
     last_date = serializers.DateField()
     record = WaterRecordSerializer(allow_null=True)
     record_unknown = UnscoredSerializer(source="unknown", allow_null=True)
-    found_verdict = serializers.ChoiceField(choices=[each.value for each in Supply])
+    found_verdict = serializers.ChoiceField(choices=SUPPLIES)
     water = WaterVerdictSerializer(source="verdict")
 
 

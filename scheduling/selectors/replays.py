@@ -28,6 +28,7 @@ from scheduling.selectors.replay_cases import (
 )
 from scheduling.selectors.replay_weather import USUAL_YEARS, ReplayWeather, replay_weather
 
+REPLAY_STATES: Final = [(state, state) for state in ("waiting", "refused", "answered")]
 USUAL_VARIANTS: Final = (
     {"name": FOUND, "base": FOUND, "changes": []},
     {"name": IDEAL, "base": IDEAL, "changes": []},

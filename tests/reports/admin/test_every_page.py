@@ -32,6 +32,7 @@ from scheduling.models import (
     ForecastDay,
     ForecastDocument,
     ForecastFetch,
+    Replay,
     WateringPlan,
     WeatherDay,
     WeatherFile,
@@ -138,6 +139,7 @@ def make_one_more_of_everything(number: int) -> None:
     WeatherFile.objects.create(
         name=f"{number}.csv", sha256=str(number), size_bytes=9, content=b"x", **cast.ROW
     )
+    Replay.objects.create(property=garden, asked={"entered": []}, **cast.ROW)
     make_plan(zone)
     ControllerProgram.objects.create(
         controller=controller, number=1, month=6, inputs={}, programs=[], unmet=[], cost=0.0,
