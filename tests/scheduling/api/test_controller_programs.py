@@ -46,7 +46,7 @@ def test_the_list_takes_as_many_queries_for_many(office_api, controller, django_
         make_fitted(controller, number)
 
     with django_assert_num_queries(3):
-        assert office_api.get(address).json()["results"][0]["number"] == 7
+        assert len(office_api.get(address).json()["results"]) == 7
 
 
 def test_only_the_office_has_them_fitted(callers, visit, controller):

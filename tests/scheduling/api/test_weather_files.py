@@ -148,6 +148,7 @@ def test_the_list_takes_as_many_queries_for_many_and_never_reads_the_bytes(
         rows = office_api.get(FILES).json()["results"]
 
     assert len(rows) == 10
-    assert rows[0]["counts"] == {"days_added": 4, "stations_unknown": 0}
+    # The clock stands still here, so the order of the rows is any.
+    assert {"days_added": 4, "stations_unknown": 0} in [row["counts"] for row in rows]
     assert "report" not in rows[0]
     assert not any('"content"' in query["sql"] for query in queries.captured_queries)
