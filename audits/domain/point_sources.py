@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from audits.domain.heads import HEADS, HeadGroupFacts
-from audits.domain.nozzles import AREA_M2, RATED_KPA, nominal_rate_mm_h
+from audits.domain.nozzles import RATED_KPA
 from audits.domain.ranges import FloatOrArray, Range
 from audits.domain.supply_curve import SupplyCurve, flow_per_head_l_min, working_pressure_kpa
 from audits.domain.uniformity import du_lq
@@ -22,7 +22,7 @@ WETTED_PART: Final = Range("wetted part", "(as a fraction of 1)", 0.01, 1.0)
 MAKER_CV: Final = Range("variation from the factory", "(as a fraction of 1)", 0.0, 0.5)
 # 0 compensates for the pressure, 0.5 is an orifice, 1 a long thin path.
 EMITTER_EXPONENT: Final = Range("exponent of an emitter", "(no unit)", 0.0, 1.0)
-BUCKET_L: Final = Range("volume of the bucket", "L", 0.1, 1000.0)
+BUCKET_L: Final = Range("volume of the bucket", "L", 0.01, 1000.0)
 BUCKET_S: Final = Range("time to fill the bucket", "s", 1.0, 3600.0)
 WANTED_MM: Final = Range("depth", "mm", 0.1, 300.0)
 SLOWEST_MM_H: Final = Range("rate", "mm/h", 0.001, 1000.0)
@@ -151,7 +151,7 @@ def bucket_flow_l_min(volume_l: ArrayLike, seconds: ArrayLike) -> FloatOrArray:
 
     Parameters
     ----------
-    volume_l : of the bucket [L], 0.1 to 1000.
+    volume_l : of the bucket [L], 0.01 to 1000.
     seconds : to fill it [s], 1 to 3600; both floats or arrays of one shape.
 
     Returns
@@ -160,63 +160,6 @@ def bucket_flow_l_min(volume_l: ArrayLike, seconds: ArrayLike) -> FloatOrArray:
     """
     volume = BUCKET_L.numbers(volume_l, field="volume_l")
     return volume * 60.0 / BUCKET_S.numbers(seconds, field="seconds")
-
-
-def hose_end_depth_mm(
-    flow_l_min: ArrayLike, wetted_area_m2: ArrayLike, minutes: ArrayLike
-) -> FloatOrArray:
-    """Return the mean depth that one hose-end sprinkler puts on the ground that it wets.
-
-    Parameters
-    ----------
-    flow_l_min : of the sprinkler [L/min], 0 to 20 000.
-    wetted_area_m2 : that it wets from one position [m2], 0.01 to 1 000 000.
-    minutes : at that position [min], 0 to 1440. All: floats or arrays of one shape.
-
-    Returns
-    -------
-    depth [mm], the same shape.
-    """
-    rate_mm_h = nominal_rate_mm_h(flow_l_min, wetted_area_m2)
-    return rate_mm_h * RUN_MIN.numbers(minutes, field="minutes") / 60.0
-
-
-@dataclass(frozen=True, kw_only=True)
-class HosePosition:
-    """Where sprinklers on one hose are set down, and on which tap.
-
-    `sprinklers.count` above 1 stands for that many in tandem; `wetted_area_m2` is what each of
-    them wets [m2], 0.01 to 1 000 000.
-    """
-
-    position: str
-    tap: str
-    sprinklers: HeadGroupFacts
-    wetted_area_m2: float
-
-    def __post_init__(self) -> None:
-        AREA_M2.number(self.wetted_area_m2, field="wetted_area_m2")
-
-
-def position_depth_mm(
-    position: HosePosition, taps: Mapping[str, SupplyCurve], minutes: float
-) -> float:
-    """Return the mean depth on the ground of one position [mm].
-
-    Parameters
-    ----------
-    position : where, on which tap, with how many sprinklers in tandem.
-    taps : the supply at the end of the hose, by the name of the tap.
-    minutes : at that position [min], 0 to 1440.
-
-    Raises
-    ------
-    InvalidInputError
-        Code "unknown-tap" if the supply of that tap was not measured; "missing" if the rated
-        pressure of the sprinklers is unknown.
-    """
-    flow_l_min = tandem_flow(position.sprinklers, position.tap, taps).flow_l_min
-    return float(hose_end_depth_mm(flow_l_min, position.wetted_area_m2, minutes))
 
 
 @dataclass(frozen=True)

@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any, Final
+from typing import Any
 
 from django.db import transaction
 
-from audits.domain.ranges import FLOW_L_MIN, Range
+from audits.domain.point_sources import bucket_flow_l_min
+from audits.domain.ranges import FLOW_L_MIN
 from audits.models import BucketTest
 from audits.services.field_records import check_may_record, check_zone_of_property
 from properties.models import StaffMember
 from properties.services.rows import add_row
-
-VOLUME_L: Final = Range("volume of a bucket", "L", 0.01, 1000.0)
-SECONDS: Final = Range("time to fill a bucket", "s", 1.0, 3600.0)
-SECONDS_PER_MINUTE: Final = 60.0
 
 
 @transaction.atomic
@@ -33,6 +30,5 @@ def record_bucket_test(
 
 
 def _flow_l_min(values: Mapping[str, Any]) -> float:
-    volume_l = VOLUME_L.number(values["volume_l"], field="volume_l")
-    seconds = SECONDS.number(values["seconds"], field="seconds")
-    return FLOW_L_MIN.number(volume_l / seconds * SECONDS_PER_MINUTE, field="seconds")
+    flow_l_min = float(bucket_flow_l_min(values["volume_l"], values["seconds"]))
+    return FLOW_L_MIN.number(flow_l_min, field="seconds")

@@ -11,14 +11,11 @@ from hypothesis import strategies as st
 
 from audits.domain.heads import HeadGroupFacts
 from audits.domain.point_sources import (
-    HosePosition,
     bucket_flow_l_min,
     design_emission_uniformity,
     drip_rate_mm_h,
     emission_uniformity,
-    hose_end_depth_mm,
     minutes_for_depth,
-    position_depth_mm,
     tandem_flow,
 )
 from audits.domain.supply_curve import SupplyCurve
@@ -31,9 +28,6 @@ GPH_L_MIN = 3.785411784 / 60
 
 SPRINKLER = HeadGroupFacts(
     kind=HeadKind.HOSE_END, count=1, rated_flow_l_min=20.0, rated_kpa=280.0, throw_m=8.0
-)
-BACK_LAWN = HosePosition(
-    position="back lawn", tap="kitchen", sprinklers=SPRINKLER, wetted_area_m2=80.0
 )
 TAPS = {
     "kitchen": SupplyCurve(400.0, 20.0, 280.0),
@@ -102,32 +96,6 @@ def test_a_bucket_tells_the_flow():
     assert bucket_flow_l_min(10, 30) == pytest.approx(20.0)
 
 
-def test_hose_end_depth_is_the_flow_over_the_wetted_ground():
-    # Arithmetic: 20 L/min for 60 min on 80 m2.
-    assert hose_end_depth_mm(20, 80, 60) == pytest.approx(15.0)
-
-
-def test_a_position_gets_what_its_tap_lets_through():
-    # Arithmetic: the kitchen tap was measured with just this sprinkler, 20 L/min.
-    assert position_depth_mm(BACK_LAWN, TAPS, 60) == pytest.approx(15.0)
-
-
-def test_trade_05_tandem_on_a_weak_tap_halves_each():
-    # Common practice: about half each.
-    tandem = replace(BACK_LAWN, tap="garage", sprinklers=replace(SPRINKLER, count=2))
-    alone = replace(BACK_LAWN, tap="garage")
-
-    ratio = position_depth_mm(tandem, TAPS, 60) / position_depth_mm(alone, TAPS, 60)
-
-    assert ratio == pytest.approx(0.5, abs=0.05)
-
-
-def test_trade_05_tandem_lets_out_less_each_on_any_tap():
-    tandem = replace(BACK_LAWN, sprinklers=replace(SPRINKLER, count=2))
-
-    assert position_depth_mm(tandem, TAPS, 60) < position_depth_mm(BACK_LAWN, TAPS, 60)
-
-
 def test_point_sources_keep_their_shape():
     ones = np.ones((2, 3))
 
@@ -135,7 +103,6 @@ def test_point_sources_keep_their_shape():
     assert emission_uniformity(ones).shape == (2,)
     assert design_emission_uniformity(ones * 0.1, 1, lowest_kpa=9, mean_kpa=9).shape == (2, 3)
     assert bucket_flow_l_min(ones, 30).shape == (2, 3)
-    assert hose_end_depth_mm(ones, 80, 60).shape == (2, 3)
 
 
 @given(st.lists(st.floats(0.001, 0.2), min_size=1, max_size=40), st.floats(0.1, 10))
@@ -175,31 +142,18 @@ def test_refuses_a_lowest_pressure_above_the_mean():
     assert refusal.value.code == "lowest-above-mean"
 
 
-def test_refuses_a_tap_whose_supply_is_unknown():
-    with pytest.raises(InvalidInputError, match="tap street") as refusal:
-        position_depth_mm(replace(BACK_LAWN, tap="street"), TAPS, 60)
-
-    assert refusal.value.code == "unknown-tap"
-
-
 @pytest.mark.parametrize(
     ("call", "arguments"),
     [
         (drip_rate_mm_h, (-1, 0.5, 0.5)), (drip_rate_mm_h, (0.03, 0, 0.5)),
         (drip_rate_mm_h, (0.03, 0.5, 0)), (drip_rate_mm_h, (0.03, 0.5, 0.5, 0)),
         (drip_rate_mm_h, (0.03, 0.5, 0.5, 1.1)), (bucket_flow_l_min, (0, 30)),
-        (bucket_flow_l_min, (10, 0)), (hose_end_depth_mm, (20, 0, 60)),
-        (hose_end_depth_mm, (20, 80, -1)),
+        (bucket_flow_l_min, (10, 0)),
     ],
 )  # fmt: skip
 def test_refuses_impossible_numbers(call, arguments):
     with pytest.raises(InvalidInputError, match="believable"):
         call(*arguments)
-
-
-def test_refuses_a_position_that_wets_nothing():
-    with pytest.raises(InvalidInputError, match="area"):
-        replace(BACK_LAWN, wetted_area_m2=0)
 
 
 def test_trade_05_two_in_tandem_on_a_weak_tap_put_out_about_half_each():
@@ -231,7 +185,6 @@ def test_minutes_for_a_depth_give_that_depth():
     minutes = minutes_for_depth(10.0, 15.0)
 
     assert minutes == pytest.approx(40.0)
-    assert position_depth_mm(BACK_LAWN, TAPS, minutes) == pytest.approx(10.0)
     for depth, rate in ((0.0, 15.0), (301.0, 15.0), (10.0, 0.0), (float("nan"), 15.0)):
         with pytest.raises(InvalidInputError):
             minutes_for_depth(depth, rate)
