@@ -27,6 +27,7 @@ class SchedulingConfig(AppConfig):
         register_handler(job_kinds.PLANS_AFTER_VISIT, plans.store_plans_after_visit)
         register_handler(job_kinds.PLANS_OF_PROPERTY, plans.store_plans_of_property)
         register_handler(job_kinds.CALIBRATE_STATION, calibrations.calibrate_station_by_id)
+        register_handler(job_kinds.REFIT_STATION, calibrations.refit_station_by_id)
         register_handler(
             job_kinds.FORECAST, forecasts.store_download_of, gather=forecasts.download_of
         )

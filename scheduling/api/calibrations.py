@@ -29,8 +29,8 @@ class CalibrationSerializer(serializers.ModelSerializer[StationCalibration]):
     class Meta:
         model = StationCalibration
         fields = (
-            "station", "slope", "offset_mm", "days", "first_date", "last_date", "bias_before_mm",
-            "rmse_before_mm", "rmse_after_mm", "computed_at",
+            "station", "slope", "offset_mm", "days", "first_date", "last_date", "months",
+            "bias_before_mm", "rmse_before_mm", "rmse_after_mm", "computed_at",
         )  # fmt: skip
         read_only_fields = fields
 

@@ -110,6 +110,12 @@ class StationCalibration(models.Model):
     days = models.PositiveIntegerField(help_text="Days with both that it was fitted on.")
     first_date = models.DateField()
     last_date = models.DateField()
+    months = models.JSONField(
+        default=list,
+        db_default=models.Value([], models.JSONField()),
+        blank=True,
+        help_text="Calendar months of those days, 1 to 12: in others it is a guess.",
+    )
     bias_before_mm = models.FloatField(help_text="Mean of Hargreaves less Penman-Monteith.")
     rmse_before_mm = models.FloatField()
     rmse_after_mm = models.FloatField(help_text="On days that the fit did not see.")

@@ -1,24 +1,35 @@
-"""Fitting a station's temperature-only ET0 to its fuller days, and using it on the others."""
+"""Fitting a station's temperature-only ET0 to its fuller days, and using it on the others.
+
+An office asks for a fit; an import asks for one by itself when a station has come to enough full
+days, or to a month of new ones since its last fit.
+"""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 from uuid import UUID
 
 import numpy as np
 from django.db import transaction
+from django.db.models import Count, Q
 
 from properties.domain.errors import InvalidInputError, RefusedError
 from properties.models import StaffMember
 from properties.services.events import record_event, snapshot
-from scheduling.domain.et0_calibration import LocalCalibration, local_calibration
+from properties.services.jobs import ask_for
+from scheduling.domain.et0_calibration import ENOUGH_DAYS, LocalCalibration, local_calibration
+from scheduling.domain.et0_methods import Et0Method
 from scheduling.models import StationCalibration, WeatherDay, WeatherStation
 from scheduling.services.et0 import set_et0, station_days
+from scheduling.services.job_kinds import REFIT_STATION
 
 BATCH_DAYS: Final = 2000
+REFIT_AFTER_DAYS: Final = 30
+"""So many full days more than those of the last fit call for a new one."""
+
 _FITTED: Final = (
     "slope", "offset_mm", "days", "first_date", "last_date", "bias_before_mm", "rmse_before_mm",
     "rmse_after_mm",
@@ -70,6 +81,26 @@ def calibrate_station_by_id(station_id: UUID, now: dt.datetime) -> dict[str, Any
     }
 
 
+def ask_for_refits(stations: Iterable[WeatherStation], *, now: dt.datetime) -> None:
+    """Ask for a new fit of each station whose full days have grown enough since the last one."""
+    full = Count("days", filter=Q(days__et0_method=Et0Method.PENMAN_MONTEITH.value))
+    rows = WeatherStation.objects.filter(pk__in=[station.pk for station in stations])
+    for station, days, fitted_on in rows.annotate(full=full).values_list(
+        "pk", "full", "calibration__days"
+    ):
+        least = ENOUGH_DAYS if fitted_on is None else fitted_on + REFIT_AFTER_DAYS
+        if days >= least:
+            ask_for(REFIT_STATION, station, asked_by=None, now=now)
+
+
+def refit_station_by_id(station_id: UUID, now: dt.datetime) -> dict[str, Any]:
+    """Do the background job of that name; a fit that would not help leaves what is stored."""
+    try:
+        return calibrate_station_by_id(station_id, now)
+    except RefusedError as refusal:
+        return {"kept": refusal.detail}
+
+
 def _fit(station: WeatherStation) -> LocalCalibration:
     columns = [_both_methods(batch) for batch in _batches(station)]
     dates = np.array([date for each, _, _ in columns for date in each], dtype="datetime64[D]")
@@ -106,8 +137,8 @@ def _store(
     station: WeatherStation, found: LocalCalibration, now: dt.datetime, actor: StaffMember | None
 ) -> tuple[StationCalibration, bool]:
     stored = StationCalibration.objects.filter(station=station).first()
-    values = {name: getattr(found, name) for name in _FITTED}
-    if stored and values == {name: getattr(stored, name) for name in _FITTED}:
+    values = {name: getattr(found, name) for name in _FITTED} | {"months": list(found.months)}
+    if stored and values == {name: getattr(stored, name) for name in values}:
         return stored, False
     calibration = StationCalibration(station=station, computed_at=now, **values)
     calibration.full_clean(validate_unique=False)

@@ -7,6 +7,7 @@ from typing import Final
 PLANS_AFTER_VISIT: Final = "plans-after-visit"
 PLANS_OF_PROPERTY: Final = "plans-of-property"
 CALIBRATE_STATION: Final = "calibrate-station"
+REFIT_STATION: Final = "refit-station"
 FIT_PROGRAMS: Final = "fit-programs"
 FORECAST: Final = "forecast"
 WEATHER_FILE: Final = "weather_file"

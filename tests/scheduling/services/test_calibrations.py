@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from properties.domain.errors import RefusedError
-from properties.models import Event
+from properties.models import Event, Job
 from scheduling.domain.evapotranspiration import (
     extraterrestrial_radiation,
     hargreaves,
@@ -16,7 +16,12 @@ from scheduling.domain.evapotranspiration import (
 )
 from scheduling.models import StationCalibration, WeatherDay
 from scheduling.services import calibrations
-from scheduling.services.calibrations import calibrate_station, calibrate_station_by_id
+from scheduling.services.calibrations import (
+    ask_for_refits,
+    calibrate_station,
+    calibrate_station_by_id,
+    refit_station_by_id,
+)
 from scheduling.services.et0 import compute_et0
 from tests import cast
 from tests.scheduling.domain.test_evapotranspiration_agreement import in_full
@@ -68,7 +73,17 @@ def test_the_fit_is_the_domains_over_the_full_days(coast):
     assert stored.rmse_after_mm == pytest.approx(expected.rmse_after_mm)
     assert stored.rmse_after_mm < stored.rmse_before_mm
     assert stored.computed_at == cast.NOW
+    assert stored.months == list(range(1, 13))
     assert (report.is_new, report.season) == (True, "the whole year")
+
+
+def test_the_months_that_it_stands_on_are_kept(coast):
+    coast.days.filter(date__range=("2021-06-01", "2021-12-31")).update(wind_m_s=None)
+
+    report = calibrate_station(coast, now=cast.NOW)
+
+    assert report.calibration.months == [1, 2, 3, 4, 5]
+    assert report.season == "January, February, March, April, May"
 
 
 def test_days_of_temperatures_alone_come_out_as_the_full_ones_do(coast):
@@ -251,3 +266,47 @@ def test_the_job_answers_with_plain_values(coast):
         "slope": pytest.approx(0.838, abs=0.001), "offset_mm": pytest.approx(1.591, abs=0.001),
         "days": 365, "season": "the whole year", "days_changed": 365,
     }  # fmt: skip
+
+
+def refits_waiting():
+    return list(Job.objects.filter(kind="refit-station").values_list("subject_id", flat=True))
+
+
+def test_a_station_that_came_to_enough_full_days_is_fitted_by_itself(coast):
+    thin = make_station_of(greensboro(), code="ZZTEST00002")
+    store(rows_of(thin, greensboro(), names=TEMPERATURES))
+
+    ask_for_refits([coast, thin], now=cast.NOW)
+    ask_for_refits([coast, thin], now=cast.NOW)
+
+    assert refits_waiting() == [coast.pk]
+
+
+@pytest.mark.parametrize(("fitted_on", "asks"), [(336, False), (335, True)])
+def test_a_month_of_new_full_days_calls_for_a_new_fit(coast, fitted_on, asks):
+    calibrate_station(coast, now=cast.NOW)
+    StationCalibration.objects.update(days=fitted_on)
+
+    ask_for_refits([coast], now=LATER)
+
+    assert bool(refits_waiting()) is asks
+
+
+def test_a_refit_that_would_not_help_keeps_what_is_stored(coast):
+    calibrate_station(coast, now=cast.NOW)
+    coast.days.filter(date__range=("2021-03-01", "2021-12-31")).update(wind_m_s=None)
+    before = everything()
+
+    result = refit_station_by_id(coast.pk, LATER)
+
+    assert "59 days" in result["kept"]
+    assert everything() == before
+
+
+def test_a_refit_twice_is_once(coast):
+    first = refit_station_by_id(coast.pk, cast.NOW)
+    before = everything()
+
+    assert first["days_changed"] == 365
+    assert refit_station_by_id(coast.pk, LATER)["days_changed"] == 0
+    assert everything() == before
