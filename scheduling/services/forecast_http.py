@@ -1,7 +1,7 @@
 """Fetching one document over HTTP(S), by a stranger who may be slow, wrong or hostile.
 
-1. One total deadline holds for everything: connecting, each byte of head and body, pauses between
-   tries. (Only the look-up of the host's name is the system's own to end.)
+1. One total deadline holds for everything: looking up the name, connecting, each byte of head and
+   body, pauses between tries.
 2. No redirect is followed, no proxy asked, and certificates are checked.
 3. The body is read in pieces and may pass the limit neither as it comes nor unpacked.
 4. Only what may be over in a moment is tried again: 429, 5xx, timeouts, broken connections.
@@ -18,7 +18,13 @@ import zlib
 from typing import Any, Final, cast
 
 from properties.domain.errors import RefusedError
-from scheduling.services.forecast_sockets import BoundedSocket, Deadline, Limits, Surroundings
+from scheduling.services.forecast_sockets import (
+    BoundedSocket,
+    Deadline,
+    Limits,
+    Surroundings,
+    connected,
+)
 from scheduling.services.forecast_sources import ForecastSource
 
 PIECE_BYTES: Final = 65_536
@@ -96,10 +102,9 @@ def _once(
 
 
 def _connected(source: ForecastSource, limits: Limits, deadline: Deadline) -> socket.socket:
-    wait_s = min(limits.connect_s, deadline.left_s())
     port = source.port or (443 if source.is_tls else 80)
     try:
-        sock = socket.create_connection((source.host, port), timeout=wait_s)
+        sock = connected(source.host, port, limits, deadline)
     except TimeoutError:
         raise
     except (OSError, UnicodeError) as error:  # the latter for a name that no host can have

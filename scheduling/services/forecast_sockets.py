@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import io
+import queue
 import random
 import socket
+import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -48,6 +50,51 @@ class Deadline:
 
     def allows(self, pause_s: float) -> bool:
         return self._clock() + pause_s < self._end
+
+
+def connected(host: str, port: int, limits: Limits, deadline: Deadline) -> socket.socket:
+    """Return a socket to the first address of the host that answers.
+
+    Raises
+    ------
+    TimeoutError
+        When looking up the name or all its addresses take longer than connecting may.
+    OSError, UnicodeError
+        For a name that is unknown or can be none, and for a host that refuses.
+    """
+    addresses = _looked_up(host, port, min(limits.connect_s, deadline.left_s()))
+    for at, (family, kind, protocol, _, address) in enumerate(addresses, start=1):
+        sock = socket.socket(family, kind, protocol)
+        try:
+            sock.settimeout(min(limits.connect_s, deadline.left_s()))
+            sock.connect(address)
+        except OSError:
+            sock.close()
+            if at == len(addresses):
+                raise
+        else:
+            return sock
+    raise OSError("the name has no address")
+
+
+def _looked_up(host: str, port: int, wait_s: float) -> list[Any]:
+    """Look a name up in a thread of its own, since the system's look-up cannot be interrupted."""
+    found: queue.SimpleQueue[list[Any] | Exception] = queue.SimpleQueue()
+
+    def look_up() -> None:
+        try:
+            found.put(socket.getaddrinfo(host, port, type=socket.SOCK_STREAM))
+        except (OSError, UnicodeError) as error:
+            found.put(error)
+
+    threading.Thread(target=look_up, daemon=True).start()
+    try:
+        outcome = found.get(timeout=wait_s)
+    except queue.Empty:
+        raise TimeoutError from None
+    if isinstance(outcome, Exception):
+        raise outcome
+    return outcome
 
 
 class _Reader(io.RawIOBase):
