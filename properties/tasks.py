@@ -18,11 +18,15 @@ def run_job(*, job_id: str) -> None:
 
 @shared_task(name="properties.sweep_jobs")
 def sweep_jobs() -> None:
-    for job_id in jobs.due_job_ids(now=timezone.now()):
-        run_job.delay(job_id=str(job_id))
+    for job_id, queue in jobs.due_hints(now=timezone.now()):
+        _send(job_id, queue)
 
 
-def send_hint(job_id: UUID) -> None:
+def send_hint(job_id: UUID, queue: str) -> None:
     """Tell the workers of a due job; without a broker the polling worker finds it by itself."""
     if settings.REDIS_URL:
-        run_job.delay(job_id=str(job_id))
+        _send(job_id, queue)
+
+
+def _send(job_id: UUID, queue: str) -> None:
+    run_job.apply_async(kwargs={"job_id": str(job_id)}, queue=settings.JOB_QUEUES[queue])

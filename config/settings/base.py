@@ -7,6 +7,7 @@ from typing import Any
 
 import environ
 from django.core.exceptions import ImproperlyConfigured
+from kombu import Queue
 
 env = environ.Env()
 
@@ -188,25 +189,42 @@ FORECAST_KEEP_DAYS = env.int("FORECAST_KEEP_DAYS", default=14)
 
 # Background work. A row is the truth; a Celery message only says that a row may be due.
 REDIS_URL = env.str("REDIS_URL", default="")
-JOB_LEASE_S = env.int("JOB_LEASE_S", default=600)
+JOB_LEASE_S = env.int("JOB_LEASE_S", default=600)  # twice what a task may take
 JOB_ATTEMPTS = 3
 JOB_RETRY_S = 30
+# Several installations can share one Redis, each with a prefix of its own.
+_QUEUE_PREFIX = env.str("QUEUE_PREFIX", default="")
+JOB_QUEUES = {name: f"{_QUEUE_PREFIX}{name}" for name in ("default", "mail", "pdf")}
+
 CELERY_BROKER_URL = REDIS_URL or None
+CELERY_TASK_DEFAULT_QUEUE = JOB_QUEUES["default"]
+# A worker without -Q serves all three; one with `-Q mail` leaves the rest to others.
+CELERY_TASK_QUEUES = [Queue(name) for name in JOB_QUEUES.values()]
+# A message is acknowledged after the work, and given back when its process is killed: without
+# the second the first loses it. A task that kills its worker each time is stopped by the row.
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
+# State lives in the database; messages carry ids alone, never personal data, never pickles.
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_TASK_TIME_LIMIT = 300
 CELERY_TASK_SOFT_TIME_LIMIT = 270
+# A request must not wait for a broker that is away: the sweep sends what is missing.
 CELERY_TASK_PUBLISH_RETRY_POLICY = {"max_retries": 1, "interval_max": 0.2}
-CELERY_WORKER_PREFETCH_MULTIPLIER = 1
-CELERY_WORKER_MAX_TASKS_PER_CHILD = 500
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1  # four hoard work that others could do
+CELERY_WORKER_MAX_TASKS_PER_CHILD = 500  # PDFs leave memory behind
+# On a warm stop a task gets so long to end before it is given back (REMAP_SIGTERM=SIGQUIT).
+CELERY_WORKER_SOFT_SHUTDOWN_TIMEOUT = 30
+# What a lost connection gives to another worker is not worked on twice.
+CELERY_WORKER_CANCEL_LONG_RUNNING_TASKS_ON_CONNECTION_LOSS = True
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
-CELERY_BROKER_CONNECTION_MAX_RETRIES = None
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None  # a hundred, and the worker gives up for good
 CELERY_BROKER_TRANSPORT_OPTIONS = {
-    "visibility_timeout": 3600,
-    "socket_timeout": 10,
+    "visibility_timeout": 3600,  # above twice the time limit, or a long task runs twice
+    "unacked_restore_interval": 10,  # how soon a dead worker's message is seen again,
+    "unacked_restore_throttle": 1,  # at every look instead of every tenth
+    "socket_timeout": 10,  # without one a publish waits for ever on a dead peer
     "socket_connect_timeout": 3,
     "socket_keepalive": True,
     "health_check_interval": 25,

@@ -5,7 +5,8 @@
 3. What takes long and writes nothing, such as asking another server, is gathered first.
 4. The handler changes rows in one transaction together with the mark `done`. A worker that dies
    in between leaves a lease that runs out, and the next one starts from the beginning.
-5. A handler that refuses parks the job with the reason; one that breaks is tried again first.
+5. A handler that refuses parks the job with the reason; one that breaks is tried again first; one
+   that cannot work yet puts it off, which is no attempt.
 """
 
 from __future__ import annotations
@@ -28,30 +29,44 @@ logger = logging.getLogger(__name__)
 
 Handler = Callable[..., dict[str, Any]]
 Gather = Callable[[UUID, datetime], Any]
-Hint = Callable[[UUID], None]
+Hint = Callable[[UUID, str], None]
 Clock = Callable[[], datetime]
 _HANDLERS: Final[dict[str, Handler]] = {}
 _GATHERS: Final[dict[str, Gather]] = {}
+_QUEUES: Final[dict[str, str]] = {}
 _HINTS: Final[list[Hint]] = []
+
+
+class NotYetError(Exception):
+    """The work cannot be done before a moment: the job waits until then, and loses no attempt."""
+
+    def __init__(self, due_at: datetime, why: str) -> None:
+        super().__init__(why)
+        self.due_at = due_at
 
 
 class LeaseLostError(Exception):
     """Another worker took the job over while this one was at it."""
 
 
-def register_handler(kind: str, handler: Handler, *, gather: Gather | None = None) -> None:
+def register_handler(
+    kind: str, handler: Handler, *, gather: Gather | None = None, queue: str = "default"
+) -> None:
     """Let a kind of job be done by `handler(subject_id, now)`, which returns a JSON result.
 
     With `gather(subject_id, now)`, which runs outside of the transaction, the handler gets what
-    was gathered as its third argument.
+    was gathered as its third argument. Hints of the kind go to `queue`, one of JOB_QUEUES.
     """
+    if queue not in settings.JOB_QUEUES:
+        raise LookupError(f"there is no queue '{queue}'")
     _HANDLERS[kind] = handler
+    _QUEUES[kind] = queue
     if gather is not None:
         _GATHERS[kind] = gather
 
 
 def register_hint(hint: Hint) -> None:
-    """Call `hint(job_id)` after each commit that made a job due; the task layer registers one."""
+    """Call `hint(job_id, queue)` after each commit that made a job due; for the task layer."""
     _HINTS.append(hint)
 
 
@@ -63,7 +78,7 @@ def ask_for(kind: str, subject_id: UUID, *, asked_by: StaffMember | None, now: d
     if kind not in _HANDLERS:
         raise LookupError(f"no handler is registered for jobs of kind '{kind}'")
     job = _touch_waiting(kind, subject_id, now) or _create(kind, subject_id, asked_by, now)
-    transaction.on_commit(lambda: _hint(job.pk), robust=True)
+    transaction.on_commit(lambda: _hint(job), robust=True)
     return job
 
 
@@ -99,6 +114,17 @@ def due_job_ids(*, now: datetime, limit: int = 100) -> list[UUID]:
     return list(Job.objects.due(now).values_list("pk", flat=True)[:limit])
 
 
+def due_hints(*, now: datetime, limit: int = 100) -> list[tuple[UUID, str]]:
+    """Return the same jobs, each with the queue that its hint belongs in."""
+    due = Job.objects.due(now).values_list("pk", "kind")[:limit]
+    return [(job_id, queue_of(kind)) for job_id, kind in due]
+
+
+def queue_of(kind: str) -> str:
+    """Return the queue of a kind of job."""
+    return _QUEUES.get(kind, "default")
+
+
 @transaction.atomic
 def requeue(job: Job, *, actor: StaffMember | None = None, now: datetime) -> Job:
     """Give a parked job a new life, and remember who wanted it (None: nobody signed in).
@@ -116,7 +142,7 @@ def requeue(job: Job, *, actor: StaffMember | None = None, now: datetime) -> Job
     before = {"state": JobState.PARKED.value, "attempts": job.attempts, "problem": problem}
     after = {"state": JobState.WAITING.value, "attempts": 0, "problem": ""}
     record_event(job, act="run again", actor=actor, now=now, before=before, after=after)
-    transaction.on_commit(lambda: _hint(job.pk), robust=True)
+    transaction.on_commit(lambda: _hint(job), robust=True)
     return Job.objects.get(pk=job.pk)
 
 
@@ -129,6 +155,8 @@ def _attempt(job: Job, now: datetime, clock: Clock | None = None) -> Job:
         return _do(job, now, clock, _gathered(job, now))
     except LeaseLostError:
         raise
+    except NotYetError as lack:
+        return _put_off(job, lack, clock())
     except DomainError as refusal:
         problem = {"code": refusal.code, "detail": refusal.detail, "remedy": refusal.remedy}
         return _park(job, problem, clock())
@@ -152,14 +180,26 @@ def _park(job: Job, problem: dict[str, Any], ended_at: datetime) -> Job:
     return _end(job, ended_at, state=JobState.PARKED, problem=problem)
 
 
+def _put_off(job: Job, lack: NotYetError, now: datetime) -> Job:
+    changes = {
+        "due_at": lack.due_at, "claimed_until": None, "attempts": job.attempts - 1,
+        "problem": {"code": "not-yet", "detail": str(lack)},
+    }  # fmt: skip
+    return _wait_again(job, changes, now)
+
+
 def _retry_or_park(job: Job, error: Exception, broke_at: datetime) -> Job:
     problem = {"code": "broke", "detail": f"{type(error).__name__} in attempt {job.attempts}"}
     if job.attempts >= settings.JOB_ATTEMPTS:
         return _park(job, problem, broke_at)
     due_at = broke_at + timedelta(seconds=settings.JOB_RETRY_S * job.attempts)
     changes = {"due_at": due_at, "claimed_until": None, "problem": problem}
+    return _wait_again(job, changes, broke_at)
+
+
+def _wait_again(job: Job, changes: dict[str, Any], now: datetime) -> Job:
     if not _back_to_waiting(_still_ours(job), changes):
-        return _park(job, {"code": "superseded", "detail": "A newer job does the same."}, broke_at)
+        return _park(job, {"code": "superseded", "detail": "A newer job does the same."}, now)
     return Job.objects.get(pk=job.pk)
 
 
@@ -203,6 +243,6 @@ def _end(job: Job, ended_at: datetime, **changes: Any) -> Job:
     return Job.objects.get(pk=job.pk)
 
 
-def _hint(job_id: UUID) -> None:
+def _hint(job: Job) -> None:
     for hint in _HINTS:
-        hint(job_id)
+        hint(job.pk, queue_of(job.kind))

@@ -28,7 +28,7 @@ def done(monkeypatch) -> list:
 @pytest.fixture(autouse=True)
 def sent(monkeypatch) -> list:
     messages: list = []
-    monkeypatch.setattr(tasks.run_job, "delay", lambda **words: messages.append(words))
+    monkeypatch.setattr(tasks.run_job, "apply_async", lambda **words: messages.append(words))
     return messages
 
 
@@ -65,7 +65,7 @@ def test_the_sweep_sends_one_hint_for_each_due_job(sent):
     tasks.sweep_jobs()
 
     assert len(sent) == 2
-    assert {message["job_id"] for message in sent} == due
+    assert {message["kwargs"]["job_id"] for message in sent} == due
 
 
 def test_a_commit_sends_a_hint_where_there_is_a_broker(
@@ -75,7 +75,27 @@ def test_a_commit_sends_a_hint_where_there_is_a_broker(
     with django_capture_on_commit_callbacks(execute=True):
         job = ask()
 
-    assert sent == [{"job_id": str(job.pk)}]
+    assert sent == [{"kwargs": {"job_id": str(job.pk)}, "queue": "default"}]
+
+
+def test_hints_go_to_the_queue_of_their_kind(
+    sent, settings, monkeypatch, django_capture_on_commit_callbacks
+):
+    settings.REDIS_URL = "redis://broker.example"
+    settings.JOB_QUEUES = {"default": "ours-default", "mail": "ours-mail"}
+    monkeypatch.setattr(jobs, "_QUEUES", {})
+    jobs.register_handler(KIND, jobs._HANDLERS[KIND], queue="mail")
+    with django_capture_on_commit_callbacks(execute=True):
+        ask()
+
+    tasks.sweep_jobs()
+
+    assert [message["queue"] for message in sent] == ["ours-mail", "ours-mail"]
+
+
+def test_a_queue_that_nobody_serves_is_refused():
+    with pytest.raises(LookupError, match="no queue 'post'"):
+        jobs.register_handler(KIND, jobs._HANDLERS[KIND], queue="post")
 
 
 def test_without_a_broker_no_hint_is_sent(sent, settings, django_capture_on_commit_callbacks):

@@ -61,7 +61,7 @@ def test_a_job_whose_worker_died_too_often_is_parked_at_the_end(handle):
 
 def test_a_parked_job_is_given_a_new_life(handle, monkeypatch, django_capture_on_commit_callbacks):
     told = []
-    monkeypatch.setattr(jobs, "_HINTS", [told.append])
+    monkeypatch.setattr(jobs, "_HINTS", [lambda *what: told.append(what)])
     handle(write_then(RefusedError("No.", code="no", remedy="None.")))
     parked = jobs.run_job(ask().pk, now=NOW)
 
@@ -70,7 +70,7 @@ def test_a_parked_job_is_given_a_new_life(handle, monkeypatch, django_capture_on
 
     assert (job.state, job.attempts, job.problem, job.ended_at) == ("waiting", 0, {}, None)
     assert job.due_at == AFTER_LEASE
-    assert told == [job.pk]
+    assert told == [(job.pk, "default")]
 
 
 def test_who_wanted_it_run_again_is_remembered_and_what_it_was_parked_for(handle, office):

@@ -70,6 +70,7 @@ def test_what_breaks_while_gathering_is_tried_again(handle, gather):
 def test_kinds_without_a_gather_are_registered_as_before(monkeypatch):
     monkeypatch.setattr(jobs, "_HANDLERS", {})
     monkeypatch.setattr(jobs, "_GATHERS", {})
+    monkeypatch.setattr(jobs, "_QUEUES", {})
 
     jobs.register_handler("plain", write_customer)
     jobs.register_handler("asking", write_customer, gather=lambda subject_id, now: 1)

@@ -115,12 +115,10 @@ def test_no_worker_starts_before_the_one_who_asked_again_has_committed(handle):
 
 
 @pytest.fixture
-def queue(monkeypatch) -> str:
+def queue(monkeypatch, settings) -> str:
     """Return the name of a queue that only this test and its worker use."""
     name = f"slow-work-{uuid4()}"
-    for task in (run_job, sweep_jobs):
-        monkeypatch.setattr(task, "queue", name, raising=False)
-        monkeypatch.setattr(task, "_exec_options", None)
+    settings.JOB_QUEUES = {"default": name}
     monkeypatch.setitem(jobs._HANDLERS, SLOW_KIND, write_customer)
     return name
 

@@ -88,20 +88,20 @@ def test_workers_are_told_after_the_commit_and_not_before(
     handle, monkeypatch, django_capture_on_commit_callbacks
 ):
     told = []
-    monkeypatch.setattr(jobs, "_HINTS", [told.append])
+    monkeypatch.setattr(jobs, "_HINTS", [lambda *what: told.append(what)])
 
     with django_capture_on_commit_callbacks(execute=True):
         job = ask()
         assert told == []
 
-    assert told == [job.pk]
+    assert told == [(job.pk, "default")]
 
 
 def test_nobody_is_told_of_work_that_was_rolled_back(
     handle, monkeypatch, django_capture_on_commit_callbacks
 ):
     told = []
-    monkeypatch.setattr(jobs, "_HINTS", [told.append])
+    monkeypatch.setattr(jobs, "_HINTS", [lambda *what: told.append(what)])
 
     with django_capture_on_commit_callbacks(execute=True), pytest.raises(ZeroDivisionError):
         _ask_and_fail()
@@ -119,7 +119,7 @@ def _ask_and_fail() -> None:
 def test_a_hint_that_cannot_be_sent_loses_no_work(
     handle, monkeypatch, django_capture_on_commit_callbacks, caplog
 ):
-    def broken(job_id):
+    def broken(job_id, queue):
         raise ConnectionError("no broker")
 
     monkeypatch.setattr(jobs, "_HINTS", [broken])

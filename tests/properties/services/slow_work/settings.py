@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import os
 
+from kombu import Queue
+
 from config.settings.test import *  # noqa: F403
 from config.settings.test import INSTALLED_APPS
 
 INSTALLED_APPS = [*INSTALLED_APPS, "tests.properties.services.slow_work.apps.SlowWorkConfig"]
-CELERY_TASK_DEFAULT_QUEUE = os.environ.get("SLOW_WORK_QUEUE", "celery")
+JOB_QUEUES = {"default": os.environ.get("SLOW_WORK_QUEUE", "default")}
+CELERY_TASK_DEFAULT_QUEUE = JOB_QUEUES["default"]
+CELERY_TASK_QUEUES = [Queue(name) for name in JOB_QUEUES.values()]
