@@ -6,3 +6,6 @@ from django.dispatch import Signal
 
 # sent when the plans after a visit were made, with `visit_id` and `now`
 plans_made = Signal()
+
+# sent when notices were queued, or are to be tried again, with `notice_ids` and `now`
+notices_queued = Signal()

@@ -1,4 +1,5 @@
 from scheduling.models.forecasts import ForecastDay, ForecastDocument, ForecastFetch, ForecastStyle
+from scheduling.models.notices import MailDay, Notice, NoticeKind, NoticeState
 from scheduling.models.plans import WateringPlan
 from scheduling.models.programs import ControllerProgram, Replay
 from scheduling.models.weather import StationCalibration, WeatherDay, WeatherStation
@@ -10,6 +11,10 @@ __all__ = [
     "ForecastDocument",
     "ForecastFetch",
     "ForecastStyle",
+    "MailDay",
+    "Notice",
+    "NoticeKind",
+    "NoticeState",
     "Replay",
     "StationCalibration",
     "WateringPlan",
