@@ -20,5 +20,12 @@ class CustomerAdmin(RowAdmin):
     search_fields = ("name", "email", "phone", "reference")
     fields = (
         "name", "relation", "email", "phone", "reference", "language", "units", "wants_notices",
+        "consent_note", "unsubscribed_at", "mail",
     )  # fmt: skip
+    readonly_fields = ("unsubscribed_at", "mail")
     inlines = (PropertiesOfCustomer,)
+
+    @admin.display(description="Notices")
+    def mail(self, customer: Customer) -> str:
+        block = customer.mail_block()
+        return "Go out to this address." if block is None else f"Do not go out: {block.label}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from django.utils import timezone
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -20,19 +20,31 @@ from properties.http.serializers import (
 )
 from properties.http.views import RowViewSet, staff_of
 from properties.models import Controller, Customer, Property, WateringDistrict
+from properties.models.customers import MailBlock
 from properties.models.staff import ALL_STAFF, OFFICE_ONLY
 from properties.selectors.company import the_company
 from properties.services.watering_rules import place_in_district
 
 
 class CustomerSerializer(RowSerializer[Customer]):
+    mail_block = serializers.SerializerMethodField(
+        help_text="Why no notice goes out to this client; null if they do."
+    )
+
     class Meta:
         model = Customer
         fields = (
             "id", "name", "relation", "email", "phone", "language", "units", "wants_notices",
-            "reference", "created_at", "changed_at", "revision",
+            "consent_note", "unsubscribed_at", "mail_block", "reference", "created_at",
+            "changed_at", "revision",
         )  # fmt: skip
-        read_only_fields = ("created_at", "changed_at", "revision")
+        read_only_fields = ("unsubscribed_at", "created_at", "changed_at", "revision")
+
+    @extend_schema_field(
+        serializers.ChoiceField(choices=MailBlock.choices, allow_null=True, read_only=True)
+    )
+    def get_mail_block(self, customer: Customer) -> str | None:
+        return customer.mail_block()
 
 
 class CustomerViewSet(RowViewSet[Customer]):
