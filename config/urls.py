@@ -43,6 +43,7 @@ from properties.api.watering_rules import (
 )
 from properties.api.zones import HeadGroupViewSet, ZoneViewSet
 from reports.api.documents import DocumentViewSet, MakeAuditSummaryView
+from reports.api.stop_notices import StopNoticesView
 from reports.api.weather_pictures import WaterPictureView, WeatherPictureView
 from scheduling.api.calibrations import StationCalibrationView
 from scheduling.api.controller_programs import ControllerProgramViewSet, FitProgramsView
@@ -186,6 +187,9 @@ urlpatterns = [
     path("readyz", readyz),
     path("admin/", admin.site.urls),
     path("api/v1/", include(api_v1)),
+    path(
+        "notices/stop/<uuid:link_id>/<str:code>", StopNoticesView.as_view(), name="stop-notices"
+    ),
 ]
 
 handler404 = "config.exception_handler.not_found"

@@ -25,7 +25,8 @@ class DocumentAdmin(ReadOnlyAdmin):
     date_hierarchy = "created_at"
     search_fields = ("title", "property__name", "property__customer__name")
     fields = (
-        "title", "open_pdf", "kind", "property", "visit", "number", "created_at", "size", "sha256",
+        "title", "open_pdf", "kind", "property", "visit", "notice", "number", "created_at", "size",
+        "sha256",
     )  # fmt: skip
     readonly_fields = ("open_pdf", "size")
 

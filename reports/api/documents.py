@@ -30,7 +30,7 @@ class DocumentSerializer(serializers.ModelSerializer[Document]):
     class Meta:
         model = Document
         fields = (
-            "id", "kind", "property", "visit", "number", "title", "sha256", "size_bytes",
+            "id", "kind", "property", "visit", "notice", "number", "title", "sha256", "size_bytes",
             "created_at",
         )  # fmt: skip
 
@@ -40,7 +40,7 @@ class DocumentViewSet(ReadViewSet[Document]):
     queryset = Document.objects.defer("pdf")
     serializer_class = DocumentSerializer
     property_path: ClassVar[str | None] = "property"
-    filterset_fields = ("property", "visit", "kind")
+    filterset_fields = ("property", "visit", "notice", "kind")
 
     @extend_schema(responses={(200, "application/pdf"): OpenApiTypes.BINARY})
     @action(detail=True)

@@ -1,3 +1,19 @@
-from scheduling.admin import controller_programs, forecasts, plans, replays, weather, weather_files
+from scheduling.admin import (
+    controller_programs,
+    forecasts,
+    notices,
+    plans,
+    replays,
+    weather,
+    weather_files,
+)
 
-__all__ = ["controller_programs", "forecasts", "plans", "replays", "weather", "weather_files"]
+__all__ = [
+    "controller_programs",
+    "forecasts",
+    "notices",
+    "plans",
+    "replays",
+    "weather",
+    "weather_files",
+]

@@ -55,6 +55,11 @@ class NoticeDraft:
                 "A notice goes to a client or to a colleague.",
                 field="customer_id", code="one-person", remedy="Name just one of them.",
             )  # fmt: skip
+        if self.content.has_sheet and self.property_id is None:
+            raise InvalidInputError(
+                "A sheet is that of a property.",
+                field="property_id", code="sheet-of-nothing", remedy="Name the property.",
+            )  # fmt: skip
 
 
 def queue_notices(drafts: Iterable[NoticeDraft], *, now: dt.datetime) -> int:
@@ -137,6 +142,11 @@ def mark_failed(notice: Notice, *, code: str, detail: str, now: dt.datetime) -> 
     last = notice.attempts >= settings.NOTICE_ATTEMPTS
     state = NoticeState.PARKED if last else NoticeState.QUEUED
     return _move(notice, now, state=state, reason={"code": code, "detail": detail})
+
+
+def give_up(notice: Notice, *, code: str, detail: str, now: dt.datetime) -> bool:
+    """Note that nobody goes on trying."""
+    return _move(notice, now, state=NoticeState.PARKED, reason={"code": code, "detail": detail})
 
 
 @transaction.atomic

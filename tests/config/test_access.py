@@ -164,7 +164,9 @@ TABLE: dict[str, dict[str, str]] = {
     "docs": EVERYBODY_READS,
 }
 OPEN = {"sign-in", "openapi.yaml", "docs"}
-OUTSIDE_OF_THE_API = {"", "healthz", "readyz", "admin/"}
+OUTSIDE_OF_THE_API = {
+    "", "healthz", "readyz", "admin/", "notices/stop/<uuid:link_id>/<str:code>",
+}  # fmt: skip
 QUERIES = {
     "zones/{pk}/plan": "?month=7",
     "properties/{pk}/savings": "?change_date=2026-06-01",

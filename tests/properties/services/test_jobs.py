@@ -309,3 +309,34 @@ def test_a_retry_gives_way_to_a_newer_job_that_waits(handle):
 
     assert (ended.state, ended.problem["code"]) == ("parked", "superseded")
     assert jobs.due_job_ids(now=NOW) == [second.pk]
+
+
+# Asking for many at once
+
+
+def test_many_are_asked_for_in_few_queries_and_each_waits_once(
+    handle, monkeypatch, django_assert_num_queries, django_capture_on_commit_callbacks
+):
+    told = []
+    monkeypatch.setattr(jobs, "_HINTS", [lambda job_id, queue: told.append(job_id)])
+    early = ask()
+    Job.objects.update(due_at=NOW + dt.timedelta(hours=1))
+    subjects = [SUBJECT, *(uuid4() for _ in range(9))]
+
+    with django_assert_num_queries(4), django_capture_on_commit_callbacks(execute=True):
+        made = jobs.ask_for_each(KIND, subjects, now=NOW)
+
+    assert {job.subject_id for job in made} == set(subjects)
+    assert early in made
+    assert {job.due_at for job in Job.objects.all()} == {NOW}
+    assert set(told) == {job.pk for job in made}
+    assert Job.objects.count() == 10
+
+
+def test_asking_for_none_is_nothing(handle):
+    assert jobs.ask_for_each(KIND, [], now=NOW) == []
+
+
+def test_asking_for_many_of_an_unknown_kind_is_refused():
+    with pytest.raises(LookupError, match="no handler"):
+        jobs.ask_for_each("nobody-does-this", [SUBJECT], now=NOW)

@@ -27,6 +27,7 @@ from properties.models import DroughtStage, Job, Licence, Property, Row, StaffMe
 from properties.services.events import record_event
 from properties.services.sign_in import issue_token
 from reports.models import Document
+from scheduling.domain.notice_content import NoticeContent
 from scheduling.models import (
     ControllerProgram,
     ForecastDay,
@@ -38,6 +39,7 @@ from scheduling.models import (
     WeatherFile,
     WeatherStation,
 )
+from scheduling.services.notices import NoticeDraft, queue_notices
 from tests import cast
 from tests.audits import field_rows
 from tests.properties import rule_rows
@@ -146,6 +148,10 @@ def make_one_more_of_everything(number: int) -> None:
         gap=0.0, settings_digest="x", **cast.ROW,
     )  # fmt: skip
     make_document(visit, number)
+    queue_notices([NoticeDraft(
+        key=f"frost:{number}", kind="frost", content=NoticeContent("Frost", "It freezes."),
+        customer_id=garden.customer_id, property_id=garden.pk,
+    )], now=cast.NOW)  # fmt: skip
     issue_token(technician, label="phone", actor=office, now=cast.NOW)
     record_event(garden, act="changed", actor=office, now=cast.NOW)
     Job.objects.create(

@@ -60,7 +60,8 @@ def test_the_row_says_what_the_bytes_are(technician_api, document, finished):
     (row,) = technician_api.get(f"{URL}?visit={finished.pk}").json()["results"]
 
     assert row.keys() == {
-        "id", "kind", "property", "visit", "number", "title", "sha256", "size_bytes", "created_at",
+        "id", "kind", "property", "visit", "notice", "number", "title", "sha256", "size_bytes",
+        "created_at",
     }  # fmt: skip
     pdf = technician_api.get(f"{URL}/{row['id']}/pdf").content
     assert row["sha256"] == hashlib.sha256(pdf).hexdigest()

@@ -10,6 +10,6 @@ from config.settings.test import *  # noqa: F403
 from config.settings.test import INSTALLED_APPS
 
 INSTALLED_APPS = [*INSTALLED_APPS, "tests.properties.services.slow_work.apps.SlowWorkConfig"]
-JOB_QUEUES = {"default": os.environ.get("SLOW_WORK_QUEUE", "default")}
-CELERY_TASK_DEFAULT_QUEUE = JOB_QUEUES["default"]
-CELERY_TASK_QUEUES = [Queue(name) for name in JOB_QUEUES.values()]
+CELERY_TASK_DEFAULT_QUEUE = os.environ.get("SLOW_WORK_QUEUE", "default")
+JOB_QUEUES = dict.fromkeys(("default", "mail", "pdf"), CELERY_TASK_DEFAULT_QUEUE)
+CELERY_TASK_QUEUES = [Queue(CELERY_TASK_DEFAULT_QUEUE)]
