@@ -9,6 +9,7 @@ from django.conf import settings
 from django.utils import timezone
 
 from properties.services import jobs
+from properties.services.ticks import run_ticks
 
 
 @shared_task(name="properties.run_job")
@@ -18,6 +19,7 @@ def run_job(*, job_id: str) -> None:
 
 @shared_task(name="properties.sweep_jobs")
 def sweep_jobs() -> None:
+    run_ticks(timezone.now)
     for job_id, queue in jobs.due_hints(now=timezone.now()):
         _send(job_id, queue)
 

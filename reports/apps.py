@@ -10,6 +10,7 @@ class ReportsConfig(AppConfig):
 
     def ready(self) -> None:
         from properties.services.jobs import register_handler
+        from properties.services.ticks import register_tick
         from reports.receivers import ask_for_summary, send_notices
         from reports.services import delivery, job_kinds, notice_sheets
         from reports.services.documents import AUDIT_SUMMARY_JOB, make_audit_summary
@@ -17,6 +18,7 @@ class ReportsConfig(AppConfig):
 
         plans_made.connect(ask_for_summary, dispatch_uid="summary after plans")
         notices_queued.connect(send_notices, dispatch_uid="mail after notices")
+        register_tick("notices without a job", delivery.sweep_notices)
         register_handler(AUDIT_SUMMARY_JOB, make_audit_summary)
         register_handler(
             job_kinds.NOTICE_SHEET,

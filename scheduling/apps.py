@@ -11,12 +11,14 @@ class SchedulingConfig(AppConfig):
     def ready(self) -> None:
         from audits.signals import ruling_test_changed, visit_finished
         from properties.services.jobs import register_handler
+        from properties.services.ticks import register_tick
         from scheduling.receivers import ask_for_plans
         from scheduling.services import (
             calibrations,
             controller_programs,
             forecasts,
             job_kinds,
+            night_runs,
             plans,
             replays,
             weather_files,
@@ -35,6 +37,12 @@ class SchedulingConfig(AppConfig):
             job_kinds.FIT_PROGRAMS,
             controller_programs.store_fit,
             gather=controller_programs.fit_controller,
+        )
+        register_tick("start of the night", night_runs.start_night_when_due)
+        register_tick("slices given up", night_runs.end_given_up_slices)
+        register_handler(job_kinds.NIGHT_START, night_runs.start_night)
+        register_handler(
+            job_kinds.NIGHT_SLICE, night_runs.store_slice, gather=night_runs.look_at_slice
         )
         register_handler(job_kinds.WEATHER_FILE, weather_files.read_weather_file)
         register_handler(job_kinds.REPLAY, replays.store_answer, gather=replays.gather_answer)

@@ -196,6 +196,9 @@ NOTICE_RETRY_S = env.int("NOTICE_RETRY_S", default=300)  # doubled from attempt 
 NOTICES_A_DAY = env.int("NOTICES_A_DAY", default=5000)
 NOTICES_STOPPED = env.bool("NOTICES_STOPPED", default=False)  # nothing goes out while it is set
 
+# From which hour of the company's clock on all zones are looked at anew.
+NIGHT_HOUR = env.int("NIGHT_HOUR", default=3)
+
 # Background work. A row is the truth; a Celery message only says that a row may be due.
 REDIS_URL = env.str("REDIS_URL", default="")
 JOB_LEASE_S = env.int("JOB_LEASE_S", default=600)  # twice what a task may take

@@ -83,22 +83,29 @@ def ask_for(kind: str, subject_id: UUID, *, asked_by: StaffMember | None, now: d
     return job
 
 
-def ask_for_each(kind: str, subject_ids: Iterable[UUID], *, now: datetime) -> list[Job]:
-    """Do what `ask_for` does for many subjects, in a few queries however many they are."""
+def ask_for_each(
+    kind: str, subject_ids: Iterable[UUID], *, now: datetime, due_at: datetime | None = None
+) -> list[Job]:
+    """Do what `ask_for` does for many subjects, in a few queries however many they are.
+
+    With `due_at` they are due then; the sweep tells the workers.
+    """
     if kind not in _HANDLERS:
         raise LookupError(f"no handler is registered for jobs of kind '{kind}'")
     subjects = list(subject_ids)
     waiting = Job.objects.filter(kind=kind, subject_id__in=subjects, state=JobState.WAITING)
-    waiting.update(due_at=now)
+    due_at = due_at or now
+    waiting.update(due_at=due_at)
     known = set(waiting.values_list("subject_id", flat=True))
     fresh = [subject for subject in subjects if subject not in known]
     Job.objects.bulk_create(
-        [Job(kind=kind, subject_id=each, created_at=now, due_at=now) for each in fresh],
+        [Job(kind=kind, subject_id=each, created_at=now, due_at=due_at) for each in fresh],
         ignore_conflicts=True,
     )
     jobs = list(waiting)
-    for job in jobs:
-        transaction.on_commit(partial(_hint, job), robust=True)
+    if due_at <= now:
+        for job in jobs:
+            transaction.on_commit(partial(_hint, job), robust=True)
     return jobs
 
 

@@ -36,6 +36,7 @@ from scheduling.models import Notice, NoticeState
 from scheduling.services import notices
 
 STOPPED_FOR: Final = dt.timedelta(minutes=10)
+SWEPT_AT_ONCE: Final = 500
 _PEOPLE: Final = ("customer", "staff", "property")
 
 
@@ -112,7 +113,7 @@ def block_of(notice: Notice) -> tuple[str, str] | None:
     return None
 
 
-def sweep_notices(*, now: dt.datetime, limit: int = 500) -> int:
+def sweep_notices(*, now: dt.datetime) -> int:
     """Bring open notices that no job is at back on their way, or park those that gave up.
 
     A job is lost with its queue, or parked after its worker died again and again.
@@ -125,7 +126,7 @@ def sweep_notices(*, now: dt.datetime, limit: int = 500) -> int:
     forgotten = list(
         Notice.objects.filter(state__in=(NoticeState.QUEUED, NoticeState.SENDING))
         .exclude(Exists(at_work))
-        .order_by("pk")[:limit]
+        .order_by("pk")[:SWEPT_AT_ONCE]
     )
     for notice in forgotten:
         _bring_back(notice, now)

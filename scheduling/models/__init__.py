@@ -1,4 +1,5 @@
 from scheduling.models.forecasts import ForecastDay, ForecastDocument, ForecastFetch, ForecastStyle
+from scheduling.models.nights import NightRun, NightSlice, NightState, PlanMonth, ZoneOutlook
 from scheduling.models.notices import MailDay, Notice, NoticeKind, NoticeState
 from scheduling.models.plans import WateringPlan
 from scheduling.models.programs import ControllerProgram, Replay
@@ -12,13 +13,18 @@ __all__ = [
     "ForecastFetch",
     "ForecastStyle",
     "MailDay",
+    "NightRun",
+    "NightSlice",
+    "NightState",
     "Notice",
     "NoticeKind",
     "NoticeState",
+    "PlanMonth",
     "Replay",
     "StationCalibration",
     "WateringPlan",
     "WeatherDay",
     "WeatherFile",
     "WeatherStation",
+    "ZoneOutlook",
 ]

@@ -6,15 +6,17 @@ import logging
 import signal
 import time
 from types import FrameType
-from typing import Any
+from typing import Any, Final
 
 from django.core.management.base import BaseCommand, CommandParser
 from django.db import InterfaceError, OperationalError, close_old_connections, connection
 from django.utils import timezone
 
 from properties.services import jobs
+from properties.services.ticks import run_ticks
 
 logger = logging.getLogger(__name__)
+TICK_S: Final = 60.0
 
 
 class Command(BaseCommand):
@@ -26,6 +28,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         self.stopping = False
+        self.ticks_at = 0.0
         signal.signal(signal.SIGTERM, self._stop)
         signal.signal(signal.SIGINT, self._stop)
         while not self.stopping:
@@ -46,6 +49,9 @@ class Command(BaseCommand):
             return 0
 
     def _do_due(self) -> int:
+        if time.monotonic() >= self.ticks_at:
+            self.ticks_at = time.monotonic() + TICK_S
+            run_ticks(timezone.now)
         done = 0
         for job_id in jobs.due_job_ids(now=timezone.now()):
             if self.stopping:

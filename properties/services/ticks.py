@@ -1,0 +1,39 @@
+"""What is looked at each minute: small, cheap, and the same however often it is done.
+
+A higher app registers what it has to look at; the sweep of the Celery workers and the polling
+worker both call `run_ticks`. A tick never works itself: it asks for jobs, and the rows it finds say
+whether there is anything to ask for, so that two beats do no harm.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from datetime import datetime
+from typing import Final, Protocol
+
+logger = logging.getLogger(__name__)
+
+
+class Tick(Protocol):
+    def __call__(self, *, now: datetime) -> object: ...
+
+
+_TICKS: Final[dict[str, Tick]] = {}
+
+
+def register_tick(name: str, tick: Tick) -> None:
+    """Have `tick(now=...)` called each minute."""
+    _TICKS[name] = tick
+
+
+def run_ticks(clock: Callable[[], datetime]) -> list[str]:
+    """Call all ticks; return the names of those that broke, which keeps no other from its turn."""
+    broken = []
+    for name, tick in _TICKS.items():
+        try:
+            tick(now=clock())
+        except Exception:
+            logger.exception("the tick '%s' broke", name)
+            broken.append(name)
+    return broken

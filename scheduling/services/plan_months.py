@@ -1,0 +1,59 @@
+"""Writing the months of new plans as plain columns, for the nightly look."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, Final
+
+from django.db import transaction
+from django.db.models import Exists, OuterRef
+
+from scheduling.models import PlanMonth, WateringPlan
+from scheduling.selectors.night_inputs import newest_plans
+
+PLANS_AT_ONCE: Final = 200
+
+
+def make_plan_months() -> int:
+    """Write the months of each newest plan that has none yet; return of how many plans.
+
+    A bounded number of plans is held at a time, and each batch is whole or not there.
+    """
+    made = 0
+    missing = newest_plans().filter(~Exists(PlanMonth.objects.filter(plan=OuterRef("pk"))))
+    while plans := list(missing.order_by("pk")[:PLANS_AT_ONCE]):
+        _write(plans)
+        made += len(plans)
+    return made
+
+
+@transaction.atomic
+def _write(plans: list[WateringPlan]) -> None:
+    rows = [row for plan in plans for row in _months_of(plan)]
+    PlanMonth.objects.bulk_create(rows, ignore_conflicts=True)
+
+
+def _months_of(plan: WateringPlan) -> Iterator[PlanMonth]:
+    zone = plan.inputs["zone"]
+    for month in plan.months:
+        yield PlanMonth(
+            plan=plan,
+            month=month["month"],
+            raw_mm=month["raw_mm"],
+            need_per_et0=_need_per_et0(month),
+            usual_et0_mm=month["et0_mm_day"],
+            net_mm=_of_day(month, "net_mm"),
+            gross_mm=_of_day(month, "gross_mm"),
+            minutes=month["minutes"],
+            least_days=zone["min_days_between"],
+            most_days=zone["max_days_between"] or zone["min_days_between"],
+        )
+
+
+def _need_per_et0(month: dict[str, Any]) -> float:
+    is_watered = month["days_between"] is not None and month["et0_mm_day"] > 0.0
+    return month["need_mm_day"] / month["et0_mm_day"] if is_watered else 0.0
+
+
+def _of_day(month: dict[str, Any], name: str) -> float:
+    return float(month[name] * month["waterings_per_day"])
