@@ -13,9 +13,11 @@ from scheduling.models.weather import WeatherStation
 
 
 class PlanMonth(models.Model):
-    """What the nightly look needs of one month of a plan, as plain columns."""
+    """One month of a zone's newest plan as plain columns, for the nightly look."""
 
-    plan = models.ForeignKey(WateringPlan, on_delete=models.CASCADE, related_name="plan_months")
+    zone = models.ForeignKey(Zone, on_delete=models.CASCADE, related_name="plan_months")
+    plan = models.ForeignKey(WateringPlan, on_delete=models.CASCADE, related_name="+")
+    station = models.ForeignKey(WeatherStation, on_delete=models.PROTECT, related_name="+")
     month = models.PositiveSmallIntegerField()
     raw_mm = models.FloatField(help_text="Readily available water.")
     need_per_et0 = models.FloatField(help_text="0 where nothing is watered this month.")
@@ -27,14 +29,15 @@ class PlanMonth(models.Model):
     most_days = models.PositiveSmallIntegerField()
 
     class Meta:
-        ordering = ["plan", "month"]
+        ordering = ["zone", "month"]
+        indexes = [models.Index(fields=["station", "month", "zone"], name="plan_month_by_station")]
         constraints = [
-            models.UniqueConstraint(fields=["plan", "month"], name="plan_month_once"),
+            models.UniqueConstraint(fields=["zone", "month"], name="plan_month_once"),
             between("month", 1, 12, words="the month"),
         ]
 
     def __str__(self) -> str:
-        return f"month {self.month} of plan {self.plan_id}"
+        return f"month {self.month} of {self.zone_id}"
 
 
 class NightState(models.TextChoices):
@@ -44,19 +47,24 @@ class NightState(models.TextChoices):
 
 
 class NightRun(models.Model):
-    """One night of the company: a second start of the same date does nothing."""
+    """One night of the company: a second start of the same date does nothing.
+
+    `number` counts the runs of the date, of which the office may have more.
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
-    date = models.DateField(unique=True, help_text="The local day that begins.")
+    date = models.DateField(help_text="The local day that begins.")
+    number = models.PositiveSmallIntegerField(default=1)
     state = models.CharField(max_length=10, choices=NightState.choices, default=NightState.OPEN)
     started_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)
     slices = models.PositiveIntegerField(default=0)
 
     class Meta:
-        ordering = ["-date"]
+        ordering = ["-date", "-number"]
         constraints = [
             one_of("state", NightState.choices),
+            models.UniqueConstraint(fields=["date", "number"], name="night_run_once"),
             models.CheckConstraint(
                 condition=Q(state=NightState.OPEN, ended_at__isnull=True)
                 | (~Q(state=NightState.OPEN) & Q(ended_at__isnull=False)),
@@ -82,6 +90,7 @@ class NightSlice(models.Model):
     days_usual = models.PositiveSmallIntegerField(
         default=0, help_text="Days of the weather that nobody has, for which usual ones stand in."
     )
+    digest = models.CharField(max_length=64, blank=True, default="", editable=False)
     seconds = models.FloatField(default=0.0)
     problem = models.JSONField(default=dict, blank=True)
 
@@ -104,7 +113,6 @@ class ZoneOutlook(models.Model):
     zone = models.OneToOneField(
         Zone, on_delete=models.CASCADE, primary_key=True, related_name="outlook"
     )
-    plan = models.ForeignKey(WateringPlan, on_delete=models.PROTECT, related_name="+")
     days_between = models.PositiveSmallIntegerField(
         help_text="Days apart that the roots bear at the need of these days; 0: not watered."
     )

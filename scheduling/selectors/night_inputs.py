@@ -9,7 +9,7 @@ from typing import Any, Final
 from uuid import UUID
 
 import numpy as np
-from django.db.models import Exists, F, OuterRef, QuerySet
+from django.db.models import Count, Exists, F, Max, OuterRef, QuerySet, Sum
 
 from scheduling.domain.daily_climate import slot_of_day
 from scheduling.domain.night_outlook import AHEAD_DAYS, PAST_DAYS, NightWeather, NightZones
@@ -26,15 +26,14 @@ _COLUMNS: Final = (
 
 @dataclass(frozen=True)
 class NightPlans:
-    """Zones in order of their ids: their plans, and the columns of the month."""
+    """Zones in order of their ids, and the columns of the month."""
 
     zone_ids: list[UUID]
-    plan_ids: list[UUID]
     zones: NightZones
 
 
-Told = tuple[UUID, int, int, dt.date | None]
-"""Plan, days between, percent, next watering: as an outlook is stored."""
+Told = tuple[int, int, dt.date | None]
+"""Days between, percent, next watering: as an outlook is stored."""
 
 
 def newest_plans() -> QuerySet[WateringPlan]:
@@ -43,40 +42,48 @@ def newest_plans() -> QuerySet[WateringPlan]:
     return WateringPlan.objects.filter(~Exists(newer), zone__is_active=True)
 
 
-def zones_by_station() -> Iterator[tuple[UUID, UUID]]:
-    """Yield station and zone of each newest plan, by station and then by zone."""
-    rows = newest_plans().order_by("station_id", "zone_id").values_list("station_id", "zone_id")
+def zones_by_station(month: int) -> Iterator[tuple[UUID, UUID]]:
+    """Yield station and zone of each zone with a plan, by station and then by zone."""
+    rows = PlanMonth.objects.filter(month=month, zone__is_active=True).order_by(
+        "station", "zone_id"
+    )
+    rows = rows.values_list("station", "zone")
     yield from rows.iterator(chunk_size=SLICE_ZONES)
 
 
 def night_plans(station_id: UUID, first: UUID, last: UUID, month: int) -> NightPlans:
     """Return the plans of zones from one id to another, for one month."""
-    newer = WateringPlan.objects.filter(
-        zone=OuterRef("plan__zone"), number__gt=OuterRef("plan__number")
-    )
     rows = list(
-        PlanMonth.objects.filter(
-            ~Exists(newer),
-            month=month,
-            plan__station=station_id,
-            plan__zone__id__range=(first, last),
-            plan__zone__is_active=True,
-        )
-        .order_by("plan__zone")
-        .values_list("plan__zone", "plan", *_COLUMNS)
+        _months(station_id, first, last, month)
+        .order_by("zone_id")
+        .values_list("zone_id", *_COLUMNS)
     )
-    values = np.array([row[2:] for row in rows], dtype=np.float64).reshape(-1, len(_COLUMNS))
+    values = np.array([row[1:] for row in rows], dtype=np.float64).reshape(-1, len(_COLUMNS))
     columns = dict(zip(_COLUMNS, values.T, strict=True))
-    return NightPlans([row[0] for row in rows], [row[1] for row in rows], NightZones(**columns))
+    return NightPlans([row[0] for row in rows], NightZones(**columns))
+
+
+def plans_mark(station_id: UUID, first: UUID, last: UUID, month: int) -> str:
+    """Return what differs as soon as another plan, or another zone, is among those."""
+    marks = _months(station_id, first, last, month).aggregate(
+        count=Count("pk"), newest=Max("pk"), total=Sum("pk")
+    )
+    return repr(sorted(marks.items()))
+
+
+def _months(station_id: UUID, first: UUID, last: UUID, month: int) -> QuerySet[PlanMonth]:
+    return PlanMonth.objects.filter(
+        month=month, station=station_id, zone__id__range=(first, last), zone__is_active=True
+    )
 
 
 def stored_outlooks(first: UUID, last: UUID) -> dict[UUID, Told]:
     """Return what is stored of zones from one id to another."""
     rows = ZoneOutlook.objects.filter(zone__id__range=(first, last))
     return {
-        zone: (plan, days, percent, next_on)
-        for zone, plan, days, percent, next_on in rows.values_list(
-            "zone", "plan", "days_between", "percent", "next_on"
+        zone: (days, percent, next_on)
+        for zone, days, percent, next_on in rows.values_list(
+            "zone", "days_between", "percent", "next_on"
         )
     }
 

@@ -2,10 +2,12 @@
 
 1. After NIGHT_HOUR of the company's clock a tick asks for the start of the night, until there is a
    run of that date; a second start finds it and does nothing.
+   The office may ask for one more.
 2. The start asks for fresh forecasts, divides the zones by station into slices, and asks for a job
    for each: some minutes later where forecasts are fetched.
 3. A slice reads, computes, and writes what differs, in the transaction of its job; one whose worker
-   died is taken over by the next.
+   died is taken over by the next. One with the weather and the plans of an earlier slice of the
+   date is not computed again.
 4. Whoever ends the last slice ends the run. A slice that was given up ends as failed; a tick sees
    to it.
 """
@@ -13,6 +15,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -26,9 +29,10 @@ from django.conf import settings
 from django.db import transaction
 from django.db.models import Exists, OuterRef
 
+from properties.domain.errors import RefusedError
 from properties.models import Company, Job, JobState
 from properties.services.jobs import ask_for, ask_for_each
-from scheduling.domain.night_outlook import NightOutlook, night_outlook
+from scheduling.domain.night_outlook import NightOutlook, NightWeather, night_outlook
 from scheduling.models import NightRun, NightSlice, NightState
 from scheduling.selectors.night_inputs import (
     SLICE_ZONES,
@@ -36,6 +40,7 @@ from scheduling.selectors.night_inputs import (
     Told,
     night_plans,
     night_weather,
+    plans_mark,
     stored_outlooks,
     zones_by_station,
 )
@@ -53,6 +58,7 @@ class SliceFound:
     zones: int
     differing: list[tuple[UUID, Told]]
     days_usual: int
+    digest: str
     seconds: float
 
 
@@ -71,10 +77,28 @@ def start_night(company_id: UUID, now: dt.datetime) -> dict[str, Any]:
     company = Company.objects.get(pk=company_id)
     date = now.astimezone(ZoneInfo(company.time_zone)).date()
     make_plan_months()
-    run, is_new = NightRun.objects.get_or_create(date=date, defaults={"started_at": now})
+    run, is_new = NightRun.objects.get_or_create(date=date, number=1, defaults={"started_at": now})
     if is_new:
         _divide(run, now)
     return {"run": str(run.pk), "slices": run.slices}
+
+
+@transaction.atomic
+def run_again(*, now: dt.datetime) -> NightRun:
+    """Look at all zones once more on a date that had its night, at the office's wish."""
+    company = Company.objects.select_for_update().get()
+    date = now.astimezone(ZoneInfo(company.time_zone)).date()
+    newest = NightRun.objects.filter(date=date).first()
+    if newest is not None and newest.state == NightState.OPEN:
+        raise RefusedError(
+            f"The night of {date} is under way.",
+            code="night-under-way", remedy="Wait for it to end.",
+        )  # fmt: skip
+    make_plan_months()
+    number = newest.number + 1 if newest else 1
+    run = NightRun.objects.create(date=date, number=number, started_at=now)
+    _divide(run, now)
+    return run
 
 
 def look_at_slice(slice_id: UUID, now: dt.datetime) -> SliceFound | None:
@@ -85,11 +109,19 @@ def look_at_slice(slice_id: UUID, now: dt.datetime) -> SliceFound | None:
         return None
     today = part.run.date
     weather, days_usual = night_weather(part.station, today)
-    plans = night_plans(part.station_id, part.first_zone, part.last_zone, today.month)
+    zones = part.station_id, part.first_zone, part.last_zone, today.month
+    digest = _digest(weather, plans_mark(*zones))
+    known = NightSlice.objects.filter(
+        run__date=today, state=NightState.DONE, station=part.station, first_zone=part.first_zone,
+        last_zone=part.last_zone, digest=digest,
+    ).first()  # fmt: skip
+    if known is not None:
+        return SliceFound(known.zones, [], days_usual, digest, time.perf_counter() - began)
+    plans = night_plans(*zones)
     told = _told(plans, night_outlook(plans.zones, weather), today)
     stored = stored_outlooks(part.first_zone, part.last_zone)
     differing = [(zone, found) for zone, found in told if stored.get(zone) != found]
-    return SliceFound(len(told), differing, days_usual, time.perf_counter() - began)
+    return SliceFound(len(told), differing, days_usual, digest, time.perf_counter() - began)
 
 
 def store_slice(slice_id: UUID, now: dt.datetime, found: SliceFound | None) -> dict[str, Any]:
@@ -102,6 +134,7 @@ def store_slice(slice_id: UUID, now: dt.datetime, found: SliceFound | None) -> d
             zones=found.zones,
             changed=len(found.differing),
             days_usual=found.days_usual,
+            digest=found.digest,
             seconds=found.seconds,
         )
         _end_run(part.run_id, now)
@@ -144,7 +177,7 @@ def _end_run(run_id: UUID, now: dt.datetime) -> None:
 def _divide(run: NightRun, now: dt.datetime) -> None:
     parts = [
         NightSlice(run=run, station_id=station, first_zone=zones[0], last_zone=zones[-1])
-        for station, zones in _in_slices()
+        for station, zones in _in_slices(run.date.month)
     ]
     NightSlice.objects.bulk_create(parts)
     run.slices = len(parts)
@@ -158,9 +191,9 @@ def _divide(run: NightRun, now: dt.datetime) -> None:
         _end_run(run.pk, now)
 
 
-def _in_slices() -> Iterator[tuple[UUID, list[UUID]]]:
+def _in_slices(month: int) -> Iterator[tuple[UUID, list[UUID]]]:
     """Yield station and zones, at most so many together."""
-    for station, rows in groupby(zones_by_station(), key=itemgetter(0)):
+    for station, rows in groupby(zones_by_station(month), key=itemgetter(0)):
         zones: list[UUID] = []
         for _, zone in rows:
             zones.append(zone)
@@ -177,6 +210,11 @@ def _told(plans: NightPlans, outlook: NightOutlook, today: dt.date) -> list[tupl
     )
     dates = [today + dt.timedelta(days=ahead) for ahead in range(max(due, default=0) + 1)]
     return [
-        (zone, (plan, days[at], percent[at], dates[due[at]] if due[at] >= 0 else None))
-        for at, (zone, plan) in enumerate(zip(plans.zone_ids, plans.plan_ids, strict=True))
+        (zone, (days[at], percent[at], dates[due[at]] if due[at] >= 0 else None))
+        for at, zone in enumerate(plans.zone_ids)
     ]
+
+
+def _digest(weather: NightWeather, mark: str) -> str:
+    parts = (weather.et0_mm, weather.rain_mm, weather.forecast_rain_mm)
+    return hashlib.sha256(b"".join(part.tobytes() for part in parts) + mark.encode()).hexdigest()

@@ -12,10 +12,10 @@ from django.db import connection
 from scheduling.models import ZoneOutlook
 from scheduling.selectors.night_inputs import Told
 
-_COLUMNS: Final = ("zone_id", "plan_id", "days_between", "percent", "next_on", "changed_on")
-_KINDS: Final = ("uuid", "uuid", "smallint", "smallint", "date", "date")
+_COLUMNS: Final = ("zone_id", "days_between", "percent", "next_on", "changed_on")
+_KINDS: Final = ("uuid", "smallint", "smallint", "date", "date")
 _INCOMING: Final = "incoming_outlooks"
-_FIELDS: Final = ("plan", "days_between", "percent", "next_on", "changed_on")
+_FIELDS: Final = ("days_between", "percent", "next_on", "changed_on")
 
 
 def write_outlooks(outlooks: Sequence[tuple[UUID, Told]], *, on: dt.date) -> int:
@@ -32,10 +32,9 @@ def write_outlooks(outlooks: Sequence[tuple[UUID, Told]], *, on: dt.date) -> int
 def _save(outlooks: Sequence[tuple[UUID, Told]], on: dt.date) -> None:
     rows = [
         ZoneOutlook(
-            zone_id=zone, plan_id=plan, days_between=days, percent=percent, next_on=next_on,
-            changed_on=on,
+            zone_id=zone, days_between=days, percent=percent, next_on=next_on, changed_on=on
         )
-        for zone, (plan, days, percent, next_on) in outlooks
+        for zone, (days, percent, next_on) in outlooks
     ]  # fmt: skip
     ZoneOutlook.objects.bulk_create(
         rows, 500, update_conflicts=True, unique_fields=["zone"], update_fields=_FIELDS
@@ -45,8 +44,8 @@ def _save(outlooks: Sequence[tuple[UUID, Told]], on: dt.date) -> None:
 def _copy(outlooks: Sequence[tuple[UUID, Told]], on: dt.date) -> None:
     """Bring them by COPY into a table of this transaction, and from there in one statement."""
     lines = "".join(
-        f"{zone}\t{plan}\t{days}\t{percent}\t{next_on or chr(92) + 'N'}\t{on}\n"
-        for zone, (plan, days, percent, next_on) in outlooks
+        f"{zone}\t{days}\t{percent}\t{next_on or chr(92) + 'N'}\t{on}\n"
+        for zone, (days, percent, next_on) in outlooks
     )
     columns = ", ".join(f"{name} {kind}" for name, kind in zip(_COLUMNS, _KINDS, strict=True))
     names = ", ".join(_COLUMNS)

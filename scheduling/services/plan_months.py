@@ -29,15 +29,18 @@ def make_plan_months() -> int:
 
 @transaction.atomic
 def _write(plans: list[WateringPlan]) -> None:
-    rows = [row for plan in plans for row in _months_of(plan)]
-    PlanMonth.objects.bulk_create(rows, ignore_conflicts=True)
+    """Put the months of plans in place of those of the zones' plans before; as new rows."""
+    PlanMonth.objects.filter(zone__in=[plan.zone_id for plan in plans]).delete()
+    PlanMonth.objects.bulk_create(row for plan in plans for row in _months_of(plan))
 
 
 def _months_of(plan: WateringPlan) -> Iterator[PlanMonth]:
     zone = plan.inputs["zone"]
     for month in plan.months:
         yield PlanMonth(
+            zone_id=plan.zone_id,
             plan=plan,
+            station_id=plan.station_id,
             month=month["month"],
             raw_mm=month["raw_mm"],
             need_per_et0=_need_per_et0(month),

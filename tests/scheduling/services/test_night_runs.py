@@ -6,6 +6,7 @@ import datetime as dt
 
 import pytest
 
+from properties.domain.errors import RefusedError
 from properties.models import Company, Job
 from properties.services import jobs
 from scheduling.models import (
@@ -18,6 +19,7 @@ from scheduling.models import (
 )
 from scheduling.selectors import night_inputs
 from scheduling.services import night_runs
+from scheduling.services.plan_months import make_plan_months
 from scheduling.services.plans import store_plans
 from tests import cast
 
@@ -64,12 +66,13 @@ def test_a_night_looks_at_each_zone_that_has_a_plan(planned):
     (part,) = NightSlice.objects.all()
     assert (part.state, part.zones, part.changed) == ("done", 2, 2)
     found = ZoneOutlook.objects.get(zone=planned[0])
-    month = found.plan.months[cast.TODAY.month - 1]
-    assert found.plan == WateringPlan.objects.get(zone=planned[0])
+    plan = WateringPlan.objects.get(zone=planned[0])
+    month = plan.months[cast.TODAY.month - 1]
     assert 1 <= found.days_between <= 31
     assert 20 <= found.percent <= 200
     assert cast.TODAY <= found.next_on <= cast.TODAY + 13 * DAY
-    months = PlanMonth.objects.get(plan=found.plan, month=cast.TODAY.month)
+    months = PlanMonth.objects.get(zone=planned[0], month=cast.TODAY.month)
+    assert months.plan == plan
     assert months.raw_mm == month["raw_mm"]
     assert months.need_per_et0 * month["et0_mm_day"] == pytest.approx(month["need_mm_day"])
 
@@ -133,27 +136,53 @@ def test_only_what_changed_is_written(planned, station):
 def test_a_new_plan_of_a_zone_is_what_counts(planned):
     night()
     zone = planned[0]
-    zone.root_depth_mm = 300
-    zone.soil_texture = "clay"
-    zone.save()
-    store_plans(zone.property, actor=None, now=cast.NOW + DAY)
+    store_new_plan(zone)
 
     night(cast.NOW + DAY)
 
-    found = ZoneOutlook.objects.get(zone=zone)
-    assert found.plan.number == 2
+    months = PlanMonth.objects.filter(zone=zone)
+    assert {month.plan.number for month in months} == {2}
+    assert ZoneOutlook.objects.get(zone=zone).days_between >= 4
+
+
+def test_the_office_may_have_it_done_again_and_what_is_the_same_is_not_computed(
+    planned, monkeypatch
+):
+    night()
+    before = outlooks()
+    with monkeypatch.context() as computed_again:
+        computed_again.setattr(night_runs, "night_outlook", None)
+        run = night_runs.run_again(now=cast.NOW)
+        with pytest.raises(RefusedError, match="under way"):
+            night_runs.run_again(now=cast.NOW)
+        work(cast.NOW)
+    run.refresh_from_db()
+    assert (run.number, run.state, outlooks()) == (2, "done", before)
+    assert run.parts.get().zones == 2
+
+    store_new_plan(planned[0])
+    again = night_runs.run_again(now=cast.NOW)
+    work(cast.NOW)
+    assert again.parts.get().changed >= 1
+
+
+def store_new_plan(zone):
+    zone.min_days_between = 4
+    zone.save()
+    store_plans(zone.property, actor=None, now=cast.NOW + DAY)
 
 
 def test_zones_are_divided_by_station_and_number(planned, monkeypatch, company):
     far = cast.make_station(code="ZZFAR000001")
-    WateringPlan.objects.filter(zone=planned[1]).update(station=far)
-    assert [(s, len(z)) for s, z in night_runs._in_slices()] == [
-        (plan.station_id, 1) for plan in WateringPlan.objects.order_by("station_id")
-    ]
+    make_plan_months()
+    PlanMonth.objects.filter(zone=planned[1]).update(station=far)
+    assert {(s, len(z)) for s, z in night_runs._in_slices(6)} == {
+        (far.pk, 1), (WateringPlan.objects.first().station_id, 1),
+    }  # fmt: skip
 
-    WateringPlan.objects.update(station=far)
+    PlanMonth.objects.update(station=far)
     monkeypatch.setattr(night_runs, "SLICE_ZONES", 1)
-    assert [(s, len(z)) for s, z in night_runs._in_slices()] == [(far.pk, 1)] * 2
+    assert [(s, len(z)) for s, z in night_runs._in_slices(6)] == [(far.pk, 1)] * 2
 
 
 def test_a_zone_out_of_use_is_left_out(planned):
