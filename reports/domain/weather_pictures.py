@@ -38,7 +38,9 @@ class StoredWater:
 
     `stored_mm` is the water above the wilting point at the end of each day, of at most
     `capacity_mm`; at or below `limit_mm` the plants have used up what is readily available and
-    lack water. `watered_mm` is net, so that it stands beside the store that it enters.
+    lack water. `watered_mm` is net, so that it stands beside the store that it enters. Unknown rain
+    is None. On `usual` days nobody has the ET0 and the usual one stood in; before `setting_since`
+    no setting is known, so that no watering is in the store, and None is none at all.
     """
 
     title: str
@@ -49,9 +51,11 @@ class StoredWater:
     stored_mm: tuple[float | None, ...]
     watered_mm: tuple[float | None, ...]
     rain_mm: tuple[float | None, ...]
+    usual: tuple[bool, ...]
+    setting_since: date | None
 
     def __post_init__(self) -> None:
-        refuse_unlike(self, ("stored_mm", "watered_mm", "rain_mm"))
+        refuse_unlike(self, ("stored_mm", "watered_mm", "rain_mm", "usual"))
         refuse_impossible(self, ("stored_mm", "watered_mm", "rain_mm"))
         if not 0 < self.capacity_mm < math.inf:
             raise InvalidInputError(
@@ -63,6 +67,14 @@ class StoredWater:
                 f"A limit of {self.limit_mm:g} mm does not lie within the store.",
                 field="limit_mm", remedy=f"Give one from 0 to {self.capacity_mm:g} mm.",
             )  # fmt: skip
+
+    @property
+    def unset_days(self) -> int:
+        """How many days from the first on have no known setting."""
+        days = len(self.stored_mm)
+        if self.setting_since is None:
+            return days
+        return min(max((self.setting_since - self.first_date).days, 0), days)
 
 
 def source_line(

@@ -74,7 +74,7 @@ def draw_dates(drawing: Drawing, axis: DayAxis, first: date, system: System) -> 
     for day in range(0, axis.days, step):
         x = axis.x(day + 0.5)
         drawing.add(line((x, axis.bottom), (x, axis.bottom - 2), BASE))
-        words = _short_date(first + timedelta(days=day), system)
+        words = short_date(first + timedelta(days=day), system)
         if axis.right - x < 3 * TICK_SIZE:
             at = (axis.right, axis.bottom - _DATE_DROP)
             drawing.add(label(at, words, size=TICK_SIZE, color=QUIET, anchor="end"))
@@ -83,7 +83,8 @@ def draw_dates(drawing: Drawing, axis: DayAxis, first: date, system: System) -> 
             drawing.add(label(at, words, size=TICK_SIZE, color=QUIET, anchor="middle"))
 
 
-def _short_date(day: date, system: System) -> str:
+def short_date(day: date, system: System) -> str:
+    """Return day and month as the reader writes them."""
     month = MONTHS[day.month - 1][:3]
     return f"{month} {day.day}" if system == "us" else f"{day.day} {month}"
 

@@ -33,6 +33,7 @@ GRID: Final = Pen(HAIRLINE, 0.4)
 BASE: Final = Pen(QUIET, 0.6)
 FIRM: Final = Pen(INK, 1.1)
 DASHED: Final = Pen(INK, 0.8, (3.0, 2.0))
+DOTTED: Final = Pen(INK, 1.1, (1.1, 2.0))
 
 
 def picture(width: float, height: float) -> Drawing:
@@ -53,6 +54,8 @@ def path(points: list[Point], pen: Pen) -> PolyLine:
     """Draw an open line through the points."""
     stroke = PolyLine([ordinate for point in points for ordinate in point])
     stroke.strokeColor, stroke.strokeWidth = pen.color, pen.width
+    if pen.dash:
+        stroke.strokeDashArray = pen.dash
     return stroke
 
 

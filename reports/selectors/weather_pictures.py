@@ -6,6 +6,7 @@ import math
 from datetime import date
 from typing import Any
 
+import numpy as np
 from numpy.typing import NDArray
 
 from properties.domain.units import System
@@ -53,7 +54,9 @@ def stored_water_of(zone: Zone, today: date, system: System) -> StoredWater:
         limit_mm=float(found.water.limit_mm[-1]),
         stored_mm=_depths(account.stored_mm[:, 0]),
         watered_mm=_depths(account.net_mm[:, 0]),
-        rain_mm=_depths(found.days.rain_mm),
+        rain_mm=_depths(np.where(found.rain_is_unknown, np.nan, found.days.rain_mm)),
+        usual=tuple(found.need_is_usual.tolist()),
+        setting_since=found.setting_since,
     )
 
 

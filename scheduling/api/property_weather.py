@@ -97,6 +97,9 @@ class FactSerializer(serializers.Serializer[Any]):
     days_unknown = serializers.IntegerField(
         default=0, help_text="Days without a value that count as without rain."
     )
+    days_watered = serializers.IntegerField(
+        default=0, help_text="Days on which a watering, taken from the setting, helped to fill."
+    )
     days_unknown_after = serializers.IntegerField(
         default=0, help_text="Days up to yesterday, after the last one told, without a value."
     )
@@ -116,6 +119,18 @@ class ZoneSoakingSerializer(serializers.Serializer[ZoneSoaking]):
     number = serializers.IntegerField(source="zone.number")
     name = serializers.CharField(source="zone.name")
     soaking_rain = FactSerializer(source="fact", allow_null=True)
+    starts_from = serializers.CharField(
+        help_text="account: the zone's own, full on its first day, with the waterings of the"
+        " setting. used-up: no setting is known for all its days, so nothing readily available is"
+        " taken to be held at first."
+    )
+    account_since = serializers.DateField(help_text="The first day of that account.")
+    setting_since = serializers.DateField(
+        allow_null=True, help_text="From here on waterings are known; null: none is."
+    )
+    assumed_waterings = serializers.IntegerField(
+        help_text="Days in the account on which the setting is taken to have run; nobody saw it."
+    )
 
 
 class PropertyWeatherSerializer(serializers.Serializer[WeatherOutlook]):

@@ -66,6 +66,10 @@ class ZoneAccountSerializer(serializers.Serializer[dict[str, Any]]):
         help_text="Days whose rain nobody has: the account takes it as none."
     )
     dates = serializers.ListField(child=serializers.DateField())
+    is_et0_usual = serializers.ListField(
+        child=serializers.BooleanField(), help_text="Where the usual ET0 of the day stands in."
+    )
+    is_rain_unknown = serializers.ListField(child=serializers.BooleanField())
     et0 = QuantityListField("depth")
     rain = QuantityListField("depth")
     need = QuantityListField("depth")
@@ -116,6 +120,8 @@ def _columns(found: ZoneAccount) -> dict[str, Any]:
         "days_usual": found.days_usual,
         "days_rain_unknown": found.days_rain_unknown,
         "dates": days.dates.tolist(),
+        "is_et0_usual": days.et0_is_usual.tolist(),
+        "is_rain_unknown": days.rain_is_unknown.tolist(),
         "et0": _list(days.et0_mm),
         "rain": _list(days.rain_mm),
         "need": _list(account.need_mm),

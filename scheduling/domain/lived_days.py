@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,9 +52,9 @@ def lived_days(zone: ZoneFacts, dates: NDArray[np.datetime64], et0_mm: Array) ->
     ----------
     FAO-56, eq. 82 and 83: total and readily available water of what the roots reach.
     """
-    days = [dt.date.fromisoformat(str(date)) for date in dates]
-    zones = tuple(zone_on(zone, day) for day in days)
+    days: list[dt.date] = dates.astype("datetime64[D]").tolist()
     stages = tuple(stage_on(zone, day) for day in days)
+    zones = _zones(zone, days, stages)
     known: dict[tuple[int, int], tuple[float, float, float]] = {}
     rows = []
     for day, lived in zip(days, zones, strict=True):
@@ -65,6 +66,20 @@ def lived_days(zone: ZoneFacts, dates: NDArray[np.datetime64], et0_mm: Array) ->
     pairs = zip(stages, per_et0 * et0_mm, strict=True)
     need_mm = np.array([need_on_mm(stage, float(need)) for stage, need in pairs])
     return LivedDays(dates, zones, stages, need_mm, raw_mm, reserve_mm)
+
+
+def _zones(
+    zone: ZoneFacts, days: Sequence[dt.date], stages: Sequence[LifeStage]
+) -> tuple[ZoneFacts, ...]:
+    """Return the zone on each day; but for growing roots it is the same all through a stage."""
+    same: dict[tuple[LifeStage, dt.date | None], ZoneFacts] = {}
+    found = []
+    for day, stage in zip(days, stages, strict=True):
+        key = stage, day if stage is LifeStage.ESTABLISHING else None
+        if key not in same:
+            same[key] = zone_on(zone, day)
+        found.append(same[key])
+    return tuple(found)
 
 
 def _of_month(zone: ZoneFacts, month: int) -> tuple[float, float, float]:

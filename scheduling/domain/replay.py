@@ -7,15 +7,12 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from properties.domain.errors import InvalidInputError
-from scheduling.domain import plants
-from scheduling.domain.needs import daily_need_mm
+from scheduling.domain.lived_days import LivedDays, lived_days
 from scheduling.domain.rain import daily_effective_rain_mm
 from scheduling.domain.refill import RefillRule, RefillWeather, RefillZones, refill_when_due
 from scheduling.domain.replay_schedules import (
-    MONTHS,
     IdealSchedule,
     ReplayCase,
     ReplayDays,
@@ -26,13 +23,8 @@ from scheduling.domain.replay_totals import Totals, period_starts, totals_of
 from scheduling.domain.water_balance import RootZone, WaterAccount, Waterings, simulate
 from scheduling.domain.water_columns import Array
 from scheduling.domain.water_histories import Histories, distinct_histories
-from scheduling.domain.zone_facts import (
-    plant_factor_of,
-    readily_available_of,
-    watering_day_limit_of,
-)
+from scheduling.domain.zone_facts import ZoneFacts, watering_day_limit_of
 
-_ALL_MONTHS: Final = range(1, MONTHS + 1)
 _NEVER: Final = 366
 
 
@@ -122,9 +114,10 @@ def _account(columns: Columns, histories: Histories, days: ReplayDays) -> WaterA
 
 def _columns(cases: Sequence[ReplayCase], days: ReplayDays) -> Columns:
     zones = [case.zone for case in cases]
-    readily = np.array([_readily_available_mm(zone) for zone in zones]).T[days.month]
-    needed = np.array([_need_per_et0(zone) for zone in zones]).T[days.month]
-    need = needed * days.et0_mm[:, np.newaxis]
+    lives = _lives(zones, days)
+    need = np.array([lived.need_mm for lived in lives]).T
+    readily = np.array([lived.raw_mm for lived in lives]).T
+    reserve = np.array([lived.reserve_mm for lived in lives]).T
     fraction = np.array([zone.net_fraction for zone in zones])
     put_down = np.zeros((3, *need.shape))
     for place, case in enumerate(cases):
@@ -133,10 +126,7 @@ def _columns(cases: Sequence[ReplayCase], days: ReplayDays) -> Columns:
             put_down[:, :, place] = held.gross_mm, held.runoff_mm, held.soak_runoff_mm
     for rule, places in _ideal_places(cases).items():
         chosen = [zones[place] for place in places]
-        put_down[0][:, places] = _refills_mm(
-            chosen, days, rule, need[:, places], readily[:, places], fraction[places]
-        )
-    reserve = readily * np.array([_reserve_per_readily(zone) for zone in zones])
+        put_down[0][:, places] = _refills_mm(chosen, days, rule, [lives[place] for place in places])
     return Columns(need, readily, reserve, put_down[0], put_down[1], put_down[2], fraction)
 
 
@@ -153,9 +143,7 @@ def _refills_mm(
     zones: Sequence[ReplayZone],
     days: ReplayDays,
     rule: RefillRule,
-    need: Array,
-    storage: Array,
-    fraction: Array,
+    lives: Sequence[LivedDays],
 ) -> Array:
     """Return the gross depths of the ideal; it runs in cycles that the soil takes, so none is lost.
 
@@ -165,39 +153,30 @@ def _refills_mm(
     limit = np.where(days.is_resting[:, np.newaxis], 0.0, most)
     rain = np.asarray(daily_effective_rain_mm(days.rain_mm, days.et0_mm))
     refills = refill_when_due(
-        RefillWeather(need_mm=need, effective_rain_mm=rain[:, np.newaxis]),
+        RefillWeather(
+            need_mm=np.array([lived.need_mm for lived in lives]).T,
+            effective_rain_mm=rain[:, np.newaxis],
+        ),
         RefillZones(
-            storage_mm=storage,
-            net_fraction=fraction,
+            storage_mm=np.array([lived.raw_mm for lived in lives]).T,
+            net_fraction=[zone.net_fraction for zone in zones],
             day_limit_mm=limit,
             min_days_between=[zone.facts.min_days_between for zone in zones],
-            max_days_between=[zone.facts.max_days_between or _NEVER for zone in zones],
+            max_days_between=np.array([_longest_days(lived) for lived in lives]).T,
         ),
         rule,
     )
     return refills.gross_mm
 
 
-def _need_per_et0(zone: ReplayZone) -> NDArray[np.float64]:
-    return np.array(
-        [
-            daily_need_mm(
-                1.0,
-                plant_factor_of(zone.facts, month),
-                quality_factor=zone.facts.quality_factor,
-                site_factor=zone.facts.site_factor,
-            )
-            for month in _ALL_MONTHS
-        ]
-    )
+def _lives(zones: Sequence[ReplayZone], days: ReplayDays) -> list[LivedDays]:
+    """Return the days of each zone as its plants live through them, of like zones once."""
+    known: dict[ZoneFacts, LivedDays] = {}
+    for zone in zones:
+        if zone.facts not in known:
+            known[zone.facts] = lived_days(zone.facts, days.dates, days.et0_mm)
+    return [known[zone.facts] for zone in zones]
 
 
-def _readily_available_mm(zone: ReplayZone) -> NDArray[np.float64]:
-    return np.array([readily_available_of(zone.facts, month) for month in _ALL_MONTHS])
-
-
-def _reserve_per_readily(zone: ReplayZone) -> float:
-    """Return what roots hold beyond the readily available water, over that water."""
-    facts = zone.facts
-    depletion = facts.allowed_depletion or plants.default_allowed_depletion(facts.plant_type)
-    return 1.0 / depletion - 1.0
+def _longest_days(lived: LivedDays) -> list[int]:
+    return [zone.max_days_between or _NEVER for zone in lived.zones]

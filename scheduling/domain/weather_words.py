@@ -102,11 +102,12 @@ class HeatRun:
 
 @dataclass(frozen=True)
 class SoakingRain:
-    """A rain that fills the root zone from empty, and until when it covers the need.
+    """A rain that fills the root zone, and until when it covers the need.
 
     It fell, or will, from `first_date` to `last_date`, on which the store is full; `forecast_mm` of
     `rain_mm` is still to come. `days_unknown` are the days from the first one up to yesterday whose
-    rain is unknown.
+    rain is unknown. On `days_watered` of the days before the last one a watering helped to fill it:
+    nobody saw it, it is taken from the setting.
     """
 
     first_date: dt.date
@@ -117,6 +118,7 @@ class SoakingRain:
     skip_days: int
     days_forecast: int
     days_unknown: int = 0
+    days_watered: int = 0
     code: str = "soaking-rain"
 
     @property
@@ -133,7 +135,7 @@ class SoakingRain:
         return self.last_date + dt.timedelta(days=self.skip_days + 1)
 
     def sentence(self, system: System) -> str:
-        lasts = f"the soil for {counted(self.skip_days)} after it{self._unknown()}"
+        lasts = f"the soil for {counted(self.skip_days)} after it{self._notes()}"
         if self.is_forecast:
             return (
                 f"By the forecast {self._coming(system)} enough to fill {lasts}: "
@@ -145,10 +147,13 @@ class SoakingRain:
             f"skip watering until {spelled(self.resume_date, system)}."
         )
 
-    def _unknown(self) -> str:
-        if not self.days_unknown:
-            return ""
-        return f" (the rain of {counted(self.days_unknown)} is unknown and counts as none)"
+    def _notes(self) -> str:
+        notes = []
+        if self.days_unknown:
+            notes.append(f"the rain of {counted(self.days_unknown)} is unknown and counts as none")
+        if self.days_watered:
+            notes.append(f"with the watering of {counted(self.days_watered)}, by the setting")
+        return f" ({'; '.join(notes)})" if notes else ""
 
     def _coming(self, system: System) -> str:
         coming = shown(self.forecast_mm, "rain", system)

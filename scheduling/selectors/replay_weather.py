@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 from properties.domain.errors import RefusedError
 from properties.models import Property
 from scheduling.domain.climate import Climate
-from scheduling.domain.daily_climate import DailyClimate, slot_of_day
+from scheduling.domain.daily_climate import DailyClimate
 from scheduling.domain.replay_schedules import ReplayDays
 from scheduling.domain.run_times import WINTER_TMIN_C
+from scheduling.domain.usual_weather import usual_et0_mm, whole_days
 from scheduling.selectors.property_weather import PropertyWeather, weather_of_property
 from scheduling.selectors.weather import NearStation, stations_near, usual_year_of
 
@@ -124,13 +125,14 @@ def _without_gaps(
     weather: PropertyWeather, kept: NDArray[np.bool_], usual: tuple[Climate, DailyClimate]
 ) -> ReplayDays:
     climate, by_day = usual
-    dates = weather.dates[kept]
-    et0 = weather.series["et0_mm"].values[kept]
-    usual_et0 = np.nan_to_num(by_day.et0.mean[slot_of_day(dates)])
-    months = dates.astype("datetime64[M]").astype(np.int64) % 12
+    et0, rain = (weather.series[name].values[kept] for name in ("et0_mm", "rain_mm"))
+    days = whole_days(
+        weather.dates[kept], et0, rain, lambda gaps: usual_et0_mm(gaps, by_day, lambda: climate)
+    )
+    months = days.dates.astype("datetime64[M]").astype(np.int64) % 12
     return ReplayDays(
-        dates=dates,
-        et0_mm=np.where(np.isnan(et0), usual_et0, et0),
-        rain_mm=np.nan_to_num(weather.series["rain_mm"].values[kept]),
+        dates=days.dates,
+        et0_mm=days.et0_mm,
+        rain_mm=days.rain_mm,
         is_resting=(np.array(climate.tmin_c) <= WINTER_TMIN_C)[months],
     )

@@ -7,8 +7,9 @@ full on the first day; a soaking rain, or some weeks of account, make that matte
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from uuid import UUID
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,15 +18,15 @@ from audits.models import ProgramSetting
 from audits.selectors.program_settings import found_program, with_programs
 from audits.selectors.zones import ruling_tests
 from properties.models import Zone
-from scheduling.domain.daily_climate import slot_of_day
 from scheduling.domain.margin import run_time_margin
 from scheduling.domain.program_waterings import DatedWaterings, Surface, dated_waterings
+from scheduling.domain.usual_weather import WholeDays, usual_et0_mm, whole_days
 from scheduling.domain.water_columns import Array
 from scheduling.domain.water_scores import scores
-from scheduling.domain.zone_account import AccountDays, ZoneWater, zone_water
+from scheduling.domain.zone_account import ZoneWater, zone_water
 from scheduling.domain.zone_facts import ZoneFacts, accumulation_of, intake_of
 from scheduling.selectors.property_weather import PropertyWeather, weather_of_property
-from scheduling.selectors.weather import daily_climate_of
+from scheduling.selectors.weather import climate_of, daily_climate_of
 from scheduling.selectors.zone_facts import limits_of, zone_facts
 
 
@@ -42,18 +43,26 @@ class ZoneAccount:
     """The account of one zone, a day in each row.
 
     `setting_since` is the day from which a setting is known; before it no watering is in the
-    account, and None is none at all. Where `need_is_usual` the usual need stood in for weather that
-    nobody has, and where `rain_is_unknown` it was taken not to rain.
+    account, and None is none at all. The days say where the usual ET0 stood in for weather that
+    nobody has, and where it was taken not to rain.
     """
 
     zone: Zone
     facts: ZoneFacts
     weather: PropertyWeather
-    days: AccountDays
+    days: WholeDays
     water: ZoneWater
     setting_since: dt.date | None
-    need_is_usual: NDArray[np.bool_]
-    rain_is_unknown: NDArray[np.bool_]
+
+    @property
+    def need_is_usual(self) -> NDArray[np.bool_]:
+        """Return on which days the usual need stood in."""
+        return self.days.et0_is_usual
+
+    @property
+    def rain_is_unknown(self) -> NDArray[np.bool_]:
+        """Return on which days nobody knows the rain."""
+        return self.days.rain_is_unknown
 
     @property
     def days_usual(self) -> int:
@@ -115,39 +124,48 @@ def zone_account(zone: Zone, first: dt.date, last: dt.date) -> ZoneAccount:
     weather = weather_of_property(zone.property, first, last)
     test = ruling_tests([zone.pk]).get(zone.pk)
     facts = zone_facts(zone, test, latitude_deg=weather.main.station.latitude)
-    days, need_is_usual, rain_is_unknown = _days(weather)
-    settings = _settings_of(zone)
+    days = whole_days_of(weather)
+    settings = settings_by_controller([zone]).get(zone.controller_id, [])
     water = zone_water(
         facts,
         days,
         waterings_of_settings(zone, facts, settings, days.dates),
-        net_fraction=1.0 / run_time_margin(facts, limits_of(zone.controller)).multiplier,
-        planting_date=zone.planting_date,
+        net_fraction=net_fraction_of(zone, facts),
     )
     since = settings[0].since if settings else None
-    return ZoneAccount(zone, facts, weather, days, water, since, need_is_usual, rain_is_unknown)
+    return ZoneAccount(zone, facts, weather, days, water, since)
 
 
-def _days(
-    weather: PropertyWeather,
-) -> tuple[AccountDays, NDArray[np.bool_], NDArray[np.bool_]]:
-    """Return the days without gaps, where the usual need filled one, and where rain was one."""
-    et0_mm: Array = weather.series["et0_mm"].values.copy()
-    gaps = np.isnan(et0_mm)
-    if gaps.any():
-        usual = daily_climate_of(weather.main.station).et0.mean
-        et0_mm[gaps] = usual[slot_of_day(weather.dates[gaps])]
-    rain_mm: Array = weather.series["rain_mm"].values
-    days = AccountDays(weather.dates, et0_mm, np.nan_to_num(rain_mm))
-    return days, gaps, np.isnan(rain_mm)
+def whole_days_of(
+    weather: PropertyWeather, usual: Callable[[NDArray[np.datetime64]], Array] | None = None
+) -> WholeDays:
+    """Return the days of a property; where nobody has one, the usual ET0 stands in, and no rain.
+
+    `usual` gives the usual ET0 of days where the year of the station was read before.
+    """
+    station = weather.main.station
+
+    def of_station(dates: NDArray[np.datetime64]) -> Array:
+        return usual_et0_mm(dates, daily_climate_of(station), lambda: climate_of(station))
+
+    et0, rain = (weather.series[name].values for name in ("et0_mm", "rain_mm"))
+    return whole_days(weather.dates, et0, rain, usual or of_station)
 
 
-def _settings_of(zone: Zone) -> list[ProgramSetting]:
-    """Return all settings of the zone's controller, the oldest first."""
-    if zone.controller_id is None:
-        return []
-    settings = ProgramSetting.objects.filter(controller=zone.controller_id)
-    return list(with_programs(settings).order_by("since", "id"))
+def net_fraction_of(zone: Zone, facts: ZoneFacts) -> float:
+    """Return what of a watering reaches the roots evenly: 1 / run-time multiplier."""
+    return 1.0 / run_time_margin(facts, limits_of(zone.controller)).multiplier
+
+
+def settings_by_controller(zones: Iterable[Zone]) -> dict[UUID | None, list[ProgramSetting]]:
+    """Return for each controller of the zones all its settings, the oldest first."""
+    controllers = {zone.controller_id for zone in zones if zone.controller_id}
+    found: dict[UUID | None, list[ProgramSetting]] = {}
+    if controllers:
+        settings = with_programs(ProgramSetting.objects.filter(controller__in=controllers))
+        for setting in settings.order_by("since", "id"):
+            found.setdefault(setting.controller_id, []).append(setting)
+    return found
 
 
 def waterings_of_settings(

@@ -5,22 +5,33 @@ from __future__ import annotations
 import datetime as dt
 import zoneinfo
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from enum import StrEnum
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from audits.models import ProgramSetting
 from properties.domain.errors import DomainError
 from properties.models import Property, Zone
 from scheduling.domain.climate import Climate
 from scheduling.domain.daily_weather import DailyWeather
-from scheduling.domain.soaking_rain import MOST_NEED_MM_DAY, soaking_rain
+from scheduling.domain.lived_days import lived_days
+from scheduling.domain.soaking_rain import MOST_NEED_MM_DAY, Held, soaking_rain
+from scheduling.domain.water_columns import Array
 from scheduling.domain.weather_facts import dry_spell, frosts_ahead, heat_run, hot_threshold_c
 from scheduling.domain.weather_words import Fact, SoakingRain
+from scheduling.domain.zone_facts import ZoneFacts
 from scheduling.models import ForecastDay, WeatherDay
 from scheduling.selectors.property_weather import PropertyWeather, weather_of_property
 from scheduling.selectors.seasons import ZoneSeasonFacts, property_season
+from scheduling.selectors.water_accounts import (
+    net_fraction_of,
+    settings_by_controller,
+    waterings_of_settings,
+    whole_days_of,
+)
 from scheduling.selectors.weather import NearStation, stations_near
 
 SHOWN_DAYS: Final = 60
@@ -30,12 +41,29 @@ HOT_YEARS_DAYS: Final = 10 * 366
 _FORECAST: Final = ("tmin_c", "tmax_c", "rain_mm", "et0_mm")
 
 
+class StartsFrom(StrEnum):
+    """What the roots are taken to hold at first."""
+
+    ACCOUNT = "account"
+    USED_UP = "used-up"
+
+
 @dataclass(frozen=True)
 class ZoneSoaking:
-    """A zone and the rain that refills it, None when there is none."""
+    """A zone and the rain that refills it, None when there is none; and what that starts from.
+
+    With a setting for all the days it stands on the zone's account from `account_since` on, with
+    the waterings of the setting and full before; else the readily available water is taken as used
+    up then, and drought below that is not counted. `assumed_waterings` are the days on which a
+    setting is taken to have run.
+    """
 
     zone: Zone
     fact: SoakingRain | None
+    starts_from: StartsFrom
+    account_since: dt.date
+    setting_since: dt.date | None
+    assumed_waterings: int
 
 
 @dataclass(frozen=True)
@@ -65,8 +93,8 @@ def recent_weather_of(
 def weather_outlook(property_: Property, today: dt.date) -> WeatherOutlook:
     """Return the 60 days up to yesterday, the forecast from today on, and the facts.
 
-    A soaking rain is told for each zone that has a plan, by what its roots hold in this month and
-    need day by day; without a usual year no zone has one.
+    A soaking rain is told for each zone that has a plan, by the account of its plants as they live
+    now, with the waterings of its settings; without a usual year no zone has one.
     """
     near = stations_near(property_)
     weather = recent_weather_of(property_, today, near=near)
@@ -79,7 +107,9 @@ def weather_outlook(property_: Property, today: dt.date) -> WeatherOutlook:
         dry_spell(days),
     )
     facts = tuple(fact for fact in told if fact is not None)
-    return WeatherOutlook(weather, forecast, hot_c, facts, _soakings(property_, days, today))
+    return WeatherOutlook(
+        weather, forecast, hot_c, facts, _soakings(property_, weather, days, today)
+    )
 
 
 def _forecast_of(main: NearStation, today: dt.date) -> tuple[ForecastDay, ...]:
@@ -116,38 +146,64 @@ def _hot_c(main: NearStation) -> float | None:
     return hot_threshold_c(maxima)
 
 
-def _soakings(property_: Property, days: DailyWeather, today: dt.date) -> tuple[ZoneSoaking, ...]:
+def _soakings(
+    property_: Property, weather: PropertyWeather, days: DailyWeather, today: dt.date
+) -> tuple[ZoneSoaking, ...]:
     try:
         season = property_season(property_, today)
     except DomainError:
         return ()
+    whole = replace(days, et0_mm=_whole_et0_mm(weather, days, season.climate))
+    settings = settings_by_controller([each.zone for each in season.zones])
     return tuple(
-        ZoneSoaking(each.zone, _soaking(each, season.climate, days, today)) for each in season.zones
+        _soaking(each, whole, settings.get(each.zone.controller_id, []), today)
+        for each in season.zones
     )
+
+
+def _whole_et0_mm(weather: PropertyWeather, days: DailyWeather, climate: Climate) -> Array:
+    """Return the ET0 of each day as the water account has it, ahead the usual of the month [mm]."""
+    et0_mm = days.et0_mm.copy()
+    et0_mm[: weather.dates.size] = whole_days_of(weather).et0_mm
+    months = days.dates.astype("datetime64[M]").astype(np.int64) % 12
+    return np.where(np.isnan(et0_mm), np.array(climate.et0_mm_day)[months], et0_mm)
 
 
 def _soaking(
-    each: ZoneSeasonFacts, climate: Climate, days: DailyWeather, today: dt.date
-) -> SoakingRain | None:
-    if each.plan is None:
-        return None
+    each: ZoneSeasonFacts,
+    days: DailyWeather,
+    settings: Sequence[ProgramSetting],
+    today: dt.date,
+) -> ZoneSoaking:
+    since = settings[0].since if settings else None
+    is_known = since is not None and since <= days.day(0)
+    starts_from = StartsFrom.ACCOUNT if is_known else StartsFrom.USED_UP
+    unsaid = ZoneSoaking(each.zone, None, starts_from, days.day(0), since, 0)
+    if each.plan is None or each.facts is None:
+        return unsaid
     month = each.plan.months[today.month - 1]
     if month.days_between is None or month.need_mm_day <= 0 or month.raw_mm <= 0:
-        return None
-    usual_mm = np.array([one.need_mm_day for one in each.plan.months])
-    return soaking_rain(
+        return unsaid
+    watered_mm = _watered_mm(each.zone, each.facts, settings, days)
+    lived = lived_days(each.facts, days.dates, days.et0_mm)
+    reserve_mm = float(lived.reserve_mm[days.last_observed])
+    fact = soaking_rain(
         days,
-        store_mm=month.raw_mm,
-        need_mm=_need_of_days(usual_mm, np.array(climate.et0_mm_day), days),
+        store_mm=float(lived.raw_mm[days.last_observed]),
+        need_mm=np.minimum(lived.need_mm, MOST_NEED_MM_DAY),
         need_mm_day=month.need_mm_day,
+        held=Held(watered_mm=watered_mm, reserve_mm=reserve_mm)
+        if is_known
+        else Held(watered_mm=watered_mm, start_mm=0.0),
     )
+    return replace(unsaid, fact=fact, assumed_waterings=int((watered_mm > 0).sum()))
 
 
-def _need_of_days(
-    usual_mm: NDArray[np.float64], usual_et0_mm: NDArray[np.float64], days: DailyWeather
-) -> NDArray[np.float64]:
-    """Return the need of each day: that of its month, by as much as its ET0 is above the usual."""
-    month = days.dates.astype("datetime64[M]").astype(np.int64) % 12
-    per_et0 = usual_mm / np.where(usual_et0_mm > 0, usual_et0_mm, np.inf)
-    need_mm = np.where(np.isnan(days.et0_mm), usual_mm[month], per_et0[month] * days.et0_mm)
-    return np.minimum(need_mm, MOST_NEED_MM_DAY)
+def _watered_mm(
+    zone: Zone, facts: ZoneFacts, settings: Sequence[ProgramSetting], days: DailyWeather
+) -> Array:
+    """Return what the settings brought to the roots up to yesterday, net; ahead nothing [mm]."""
+    put_down = waterings_of_settings(zone, facts, settings, days.dates)
+    soaked_in_mm = put_down.gross_mm - put_down.runoff_mm - put_down.soak_runoff_mm
+    net_mm = np.maximum(soaked_in_mm, 0.0) * net_fraction_of(zone, facts)
+    return np.where(days.is_forecast, 0.0, net_mm)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from reportlab.graphics.shapes import Drawing, Line, Polygon, PolyLine, Rect, String
 
 from reports.domain.weather_pictures import DailyDepths, StoredWater
-from reports.pdf.strokes import DASHED, HATCHING
-from reports.pdf.styles import PALE_WATER
+from reports.pdf.strokes import DASHED, DOTTED, FINE, FIRM, HATCHING
+from reports.pdf.styles import PALE_WATER, QUIET, WASH
 from reports.pdf.weather_pictures import rain_and_et0_picture, stored_water_picture, svg_of
 
 WIDTH, HEIGHT = 480.0, 210.0
@@ -38,6 +38,7 @@ def make_store(days=60, **changes) -> StoredWater:
         "limit_mm": 20.0, "stored_mm": tuple(38.0 - day % 4 * 5 for day in range(days)),
         "watered_mm": tuple(15.0 if day % 4 == 0 else 0.0 for day in range(days)),
         "rain_mm": tuple(12.0 if day % 9 == 0 else 0.0 for day in range(days)),
+        "usual": (False,) * days, "setting_since": FIRST,
     }  # fmt: skip
     return StoredWater(**{**values, **changes})
 
@@ -85,15 +86,19 @@ def test_rain_and_et0_stay_on_the_sheet(days, system):
 
 
 @settings(max_examples=20, deadline=None, derandomize=True)
-@given(st.lists(st.tuples(depths, depths), min_size=1, max_size=70), st.floats(0.5, 400))
-def test_a_store_stays_on_the_sheet(days, capacity_mm):
-    rain, watered = zip(*days, strict=True)
+@given(
+    st.lists(st.tuples(depths, depths, st.booleans()), min_size=1, max_size=70),
+    st.floats(0.5, 400), st.none() | st.integers(-1, 70),
+)  # fmt: skip
+def test_a_store_stays_on_the_sheet(days, capacity_mm, unset_days):
+    rain, watered, usual = zip(*days, strict=True)
+    since = None if unset_days is None else FIRST + timedelta(days=unset_days)
     stored = tuple(None if mm is None else min(mm, capacity_mm) for mm in rain)
 
     assert is_inside(
         store(
             stored_mm=stored, rain_mm=rain, watered_mm=watered, capacity_mm=capacity_mm,
-            limit_mm=capacity_mm / 2,
+            limit_mm=capacity_mm / 2, usual=usual, setting_since=since,
         )
     )  # fmt: skip
 
@@ -173,6 +178,50 @@ def test_the_store_shows_its_limits_waterings_and_level():
     outlines = [part for part in parts(drawing, PolyLine) if part.strokeWidth == HATCHING.width]
     assert len(outlines) == 15 + 1  # the waterings and the key
     assert {"full", "below this the plants lack water", "watering, net"} <= words(drawing)
+
+
+def test_what_is_not_known_of_a_store_is_marked_and_explained():
+    plain = store(days=8)
+    rain = (0.0, None, 5.0, None, 0.0, 0.0, 0.0, 0.0)
+    marked = store(
+        days=8, rain_mm=rain, usual=(False,) * 6 + (True,) * 2,
+        setting_since=FIRST + timedelta(days=3),
+    )  # fmt: skip
+
+    assert words(marked) - words(plain) == {
+        "rain unknown, taken as none", "usual ET0", "no setting known, no watering counted",
+        "setting known from 13 May",
+    }  # fmt: skip
+    step = (WIDTH - 20) / 8
+    band, *_ = [part for part in parts(marked, Rect) if part.fillColor == WASH]
+    assert (band.x, band.width) == (20.0, pytest.approx(3 * step))
+    (edge,) = [part for part in parts(marked, Line) if part.strokeDashArray and part.x1 == part.x2]
+    assert edge.x1 == pytest.approx(20 + 3 * step)
+    dotted, held = [part for part in parts(marked, PolyLine) if part.strokeWidth == FIRM.width][:2]
+    # Three days and on to the first known one; then five.
+    assert (len(dotted.points) // 2, len(held.points) // 2) == (4, 5)
+    assert (dotted.strokeDashArray, held.strokeDashArray) == (DOTTED.dash, None)
+    assert [part.x for part in parts(marked, Rect) if part.fillColor == QUIET][:2] == (
+        pytest.approx([20 + 6 * step, 20 + 7 * step])
+    )
+    crosses = [part for part in parts(marked, Line) if part.strokeWidth == FINE.width
+               and part.x1 != part.x2 and part.y1 != part.y2]  # fmt: skip
+    assert len(crosses) == 2 * 2 + 2  # two days and the key
+
+
+def test_a_store_without_any_setting_says_so():
+    assert "no setting known" in words(store(setting_since=None))
+
+
+@pytest.mark.parametrize("days", [1, 5, 30, 59])
+def test_words_above_a_store_do_not_run_into_one_another(days):
+    drawing = store(setting_since=FIRST + timedelta(days=days))
+
+    name, since = (
+        next(part for part in parts(drawing, String) if part.text.startswith(start))
+        for start in ("came in on a day", "setting known from")
+    )
+    assert name.getBounds()[2] < since.getBounds()[0]
 
 
 def test_svg_is_xml_with_title_and_axes():

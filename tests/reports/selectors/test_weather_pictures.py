@@ -4,8 +4,9 @@ import datetime as dt
 
 import pytest
 
-from reports.selectors.weather_pictures import rain_and_et0_of
+from reports.selectors.weather_pictures import rain_and_et0_of, stored_water_of
 from tests import cast
+from tests.scheduling.selectors.test_water_accounts import set_down
 from tests.scheduling.weather_rows import YESTERDAY, clear, make_days, make_near_station
 
 
@@ -32,3 +33,19 @@ def test_the_content_is_the_weather_of_the_property(garden, main):
     assert content.et0_mm[-1] == main.days.get(date=YESTERDAY).et0_mm
     assert (content.et0_mm[-7], content.rain_mm[-7]) == (None, None)
     assert [place for place, filled in enumerate(content.filled) if filled] == [54]
+
+
+def test_the_store_tells_what_is_not_known_of_it(visit, zone):
+    main = make_near_station("ZZMAIN")
+    make_days(main, count=800)
+    cast.make_catch_test(visit, zone)
+    clear(main, YESTERDAY - dt.timedelta(days=4), rain_mm=None)
+    clear(main, YESTERDAY - dt.timedelta(days=6), et0_mm=None)
+    set_down(zone, YESTERDAY - dt.timedelta(days=9), 6, range(7))
+
+    content = stored_water_of(zone, cast.TODAY, "metric")
+
+    assert [place for place, rain in enumerate(content.rain_mm) if rain is None] == [55]
+    assert [place for place, usual in enumerate(content.usual) if usual] == [53]
+    assert (content.setting_since, content.unset_days) == (YESTERDAY - dt.timedelta(days=9), 50)
+    assert content.watered_mm[49] == 0.0 < content.watered_mm[50]

@@ -179,8 +179,8 @@ def test_many_stations_and_zones_take_as_many_queries_as_few(
     grow(0)
     # token, company of the scope, property, company of the units, stations, days, days of the
     # neighbours, forecast, maxima, and the season's stations, days, zones, heads, buckets,
-    # emitters, ...
-    queries = 18
+    # emitters, ..., settings
+    queries = 19
     with django_assert_num_queries(queries):
         technician_api.get(address(garden))
     for number in range(1, 6):

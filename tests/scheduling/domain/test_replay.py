@@ -16,6 +16,7 @@ from scheduling.domain.replay import replay
 from scheduling.domain.replay_schedules import IdealSchedule, ReplayCase
 from scheduling.domain.water_balance import RootZone, Waterings, simulate
 from scheduling.domain.water_events import cycle_losses
+from scheduling.domain.year_spans import PlantLife, YearSpan
 from tests.scheduling.domain.replay_days import (
     EVERY_DAY,
     MONDAY,
@@ -50,6 +51,21 @@ def test_the_litres_of_one_month_by_hand():
     assert june.watering_days[5, 0] == 13
     assert june.gross_mm[5, 0] == pytest.approx(156.0)
     assert june.gross_mm[5, 0] * case.zone.facts.area_m2 == pytest.approx(31_200.0)
+
+
+def test_turf_at_rest_is_replayed_on_its_survival_watering():
+    # Common practice: 12 mm in 28 days; July and August have 62 days. Arithmetic: four tenths of the
+    # 15 mm last 14 days at rest.
+    life = PlantLife(dormant=YearSpan("07-01", "08-31"))
+    awake, resting = (
+        ReplayCase(make_replay_zone(**changes), IDEAL) for changes in ({}, {"life": life})
+    )
+
+    months = replay([awake, resting], make_replay_days()).months
+
+    assert months.need_mm[6:8, 1].sum() == pytest.approx(62 * 12 / 28)
+    assert months.need_mm[:6, 1] == pytest.approx(months.need_mm[:6, 0])
+    assert months.watering_days[6:8, 1].sum() <= 5 < months.watering_days[6:8, 0].sum()
 
 
 def test_uneven_water_is_its_own_loss_by_hand():

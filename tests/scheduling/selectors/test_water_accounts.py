@@ -7,6 +7,7 @@ import datetime as dt
 import pytest
 
 from audits.models import ProgramSetting
+from scheduling.selectors.running_plans import PAST_DAYS, zone_running_plan
 from scheduling.selectors.water_accounts import account_of_last_days
 from tests import cast
 from tests.scheduling.weather_rows import YESTERDAY, clear, make_days, make_near_station
@@ -126,6 +127,23 @@ def test_a_new_planting_reaches_less(zone, tested):
 
     # Common practice: turf of 150 mm starts at 50 mm and has 100 after 30 of 60 days.
     assert after == pytest.approx(before * 100 / 150)
+
+
+def test_account_and_running_plan_start_from_the_same_water_of_a_zone_at_rest(zone, tested, main):
+    # Common practice: 12 mm in 28 days keep turf at rest alive.
+    zone.dormant_from, zone.dormant_until = "06-01", "08-31"
+    zone.save()
+    set_down(zone, dt.date(2026, 3, 1), 6)
+    for age in (3, 30):
+        clear(main, YESTERDAY - dt.timedelta(days=age))
+
+    found = account_of(zone, PAST_DAYS)
+    start = zone_running_plan(zone, cast.NOW).zones[0].plan.start
+
+    assert found.water.account.need_mm[-1, 0] == pytest.approx(12 / 28)
+    assert found.water.account.need_mm[0, 0] > 1.0  # in April it was awake
+    assert start.stored_mm == pytest.approx(found.water.account.stored_mm[-1, 0])
+    assert found.days_usual == found.days_rain_unknown == 2
 
 
 def test_more_settings_and_programs_cost_no_more_queries(

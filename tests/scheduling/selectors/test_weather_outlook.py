@@ -12,6 +12,7 @@ from scheduling.selectors.seasons import property_season
 from scheduling.selectors.weather import climate_of
 from scheduling.selectors.weather_outlook import local_date, weather_outlook
 from tests import cast
+from tests.scheduling.selectors.test_water_accounts import set_down
 from tests.scheduling.weather_rows import YESTERDAY, make_days, make_forecast, make_near_station
 
 TODAY = cast.TODAY
@@ -120,6 +121,43 @@ def test_a_cool_wet_spell_fills_what_a_hot_one_does_not(garden, main, zone):
 
     assert hot is None
     assert soaking_of(garden).last_date == YESTERDAY
+
+
+def test_a_watered_lawn_starts_from_its_account(garden, main, zone):
+    cast.make_heads(zone)
+    set_days(main, range(60), rain_mm=0.0)
+    set_days(main, [0], rain_mm=9.0)
+    (dry,) = weather_outlook(garden, TODAY).soakings
+    set_down(zone, dt.date(2026, 4, 1), 20, range(7))
+
+    (watered,) = weather_outlook(garden, TODAY).soakings
+
+    assert (dry.fact, dry.starts_from, dry.setting_since) == (None, "used-up", None)
+    assert dry.assumed_waterings == 0
+    assert (watered.starts_from, watered.setting_since) == ("account", dt.date(2026, 4, 1))
+    assert (watered.account_since, watered.assumed_waterings) == (dt.date(2026, 4, 11), 60)
+    assert watered.fact.last_date == YESTERDAY
+    assert watered.fact.days_watered >= 1
+
+
+def test_of_days_ahead_no_watering_is_taken(garden, main, zone):
+    cast.make_heads(zone)
+    set_days(main, range(60), rain_mm=0.0)
+    set_down(zone, dt.date(2026, 4, 1), 20, range(7))
+    make_forecast(main, *[{"et0_mm": 6.0, "rain_mm": 0.0}] * 5, {"et0_mm": 1.0, "rain_mm": 8.0})
+
+    (soaking,) = weather_outlook(garden, TODAY).soakings
+
+    assert (soaking.fact, soaking.assumed_waterings) == (None, 60)
+
+
+def test_a_setting_that_came_late_waters_but_does_not_start_the_account(garden, main, zone):
+    cast.make_heads(zone)
+    set_down(zone, YESTERDAY - dt.timedelta(days=3), 20, range(7))
+
+    (soaking,) = weather_outlook(garden, TODAY).soakings
+
+    assert (soaking.starts_from, soaking.assumed_waterings) == ("used-up", 4)
 
 
 def test_frost_and_heat_far_ahead_are_shown_not_told(garden, main):
