@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('properties', '0008_water_budgets'),
+        ('properties', '0007_mail_consent'),
         ('scheduling', '0009_notices'),
     ]
 
