@@ -17,7 +17,9 @@ LINE: Final = 72
 """Letters in a line of plain text (common practice: shown whole on any screen)."""
 _GAP: Final = 2
 _FONT: Final = "font-family:sans-serif;font-size:16px;line-height:1.45"
-_CELL: Final = "padding:6px 14px 6px 0;border-bottom:1px solid #999999;text-align:left"
+_CELL: Final = (
+    "padding:6px 14px 6px 0;border-bottom:1px solid #999999;text-align:left;vertical-align:top"
+)
 
 
 @dataclass(frozen=True)

@@ -42,16 +42,19 @@ class Command(BaseCommand):
         """Live on when the database is away for a moment; the leases bring its work back."""
         close_old_connections()
         try:
+            self._run_ticks()
             return self._do_due()
         except (InterfaceError, OperationalError):
             logger.exception("the database did not answer")
             connection.close()
             return 0
 
-    def _do_due(self) -> int:
+    def _run_ticks(self) -> None:
         if time.monotonic() >= self.ticks_at:
             self.ticks_at = time.monotonic() + TICK_S
             run_ticks(timezone.now)
+
+    def _do_due(self) -> int:
         done = 0
         for job_id in jobs.due_job_ids(now=timezone.now()):
             if self.stopping:

@@ -14,7 +14,7 @@ from django.db import OperationalError
 
 from properties.management.commands import work
 from properties.models import Job
-from properties.services import jobs
+from properties.services import jobs, ticks
 from tests import cast
 
 pytestmark = pytest.mark.django_db
@@ -160,3 +160,31 @@ def test_once_it_says_that_the_database_is_away(monkeypatch):
 
     with pytest.raises(OperationalError):
         run(once=True)
+
+
+def test_while_it_polls_it_looks_each_minute_whether_anything_is_to_be_asked_for(done, monkeypatch):
+    ticked, moments = [], iter([0.0, 0.0, 59.0, 60.5, 60.5])
+    monkeypatch.setattr(ticks, "_TICKS", {"one": lambda *, now: ticked.append(now)})
+    monkeypatch.setattr(work.time, "monotonic", lambda: next(moments, 61.0))
+    pauses = []
+
+    def pause(seconds):
+        pauses.append(len(ticked))
+        if len(pauses) == 3:
+            signal.raise_signal(signal.SIGTERM)
+
+    monkeypatch.setattr(work.time, "sleep", pause)
+
+    run()
+
+    assert pauses == [1, 1, 2]
+
+
+def test_once_it_does_what_is_due_and_asks_for_nothing_more(done, monkeypatch):
+    ticked = []
+    monkeypatch.setattr(ticks, "_TICKS", {"one": lambda *, now: ticked.append(now)})
+    ask()
+
+    run(once=True)
+
+    assert (len(done), ticked) == (1, [])

@@ -1,0 +1,63 @@
+"""Queueing the monthly notices: one for each property and month, whoever asks and however often.
+
+There is no day of the month on which they must be made: each minute it is asked who lacks the one
+that is due, so that an outage, a change of the clock or a second beat neither loses nor doubles
+any.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from typing import Any
+from uuid import UUID
+
+from properties.models import Company, Property
+from properties.services.jobs import ask_for
+from scheduling.domain.monthly_notice import MonthlyFacts, monthly_content
+from scheduling.models import NoticeKind
+from scheduling.selectors.monthly_notices import due_properties, monthly_facts, reader_units
+from scheduling.services.job_kinds import MONTHLY_NOTICES
+from scheduling.services.notices import NoticeDraft, queue_notices
+
+
+def ask_for_monthly_notices(*, now: dt.datetime) -> None:
+    """Ask for the notices of a month where somebody lacks his."""
+    company = Company.objects.first()
+    if company and any(properties.exists() for _, properties in due_properties(now)):
+        ask_for(MONTHLY_NOTICES, company.pk, asked_by=None, now=now)
+
+
+def make_monthly_notices(company_id: UUID, now: dt.datetime) -> int:
+    """Queue what is due, batch by batch, before the transaction of the job; return how many.
+
+    A worker that dies leaves whole batches, and the next one makes the rest.
+    """
+    company = Company.objects.get(pk=company_id)
+    return sum(
+        queue_notices(_drafts(properties, period, company.units), now=now)
+        for period, properties in due_properties(now)
+    )
+
+
+def count_monthly_notices(company_id: UUID, now: dt.datetime, queued: int) -> dict[str, Any]:
+    """End the job of that name."""
+    return {"queued": queued}
+
+
+def monthly_draft(property_: Property, facts: MonthlyFacts, company_units: str) -> NoticeDraft:
+    """Return the notice of a property for a month."""
+    return NoticeDraft(
+        key=f"monthly:{property_.customer_id}:{property_.pk}:{facts.first:%Y-%m}",
+        kind=NoticeKind.MONTHLY,
+        content=monthly_content(facts, reader_units(property_, company_units)),
+        customer_id=property_.customer_id,
+        property_id=property_.pk,
+        period=facts.first,
+        language=property_.customer.language,
+    )
+
+
+def _drafts(properties: Any, period: dt.date, company_units: str) -> Iterator[NoticeDraft]:
+    for property_, facts in monthly_facts(properties, period):
+        yield monthly_draft(property_, facts, company_units)
