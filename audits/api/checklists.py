@@ -19,7 +19,7 @@ from audits.models.visits import VISIT_KINDS
 from audits.selectors.checklists import VisitChecklist, checklist_of
 from audits.selectors.scope import own_visits
 from properties.http.permissions import Access
-from properties.http.views import staff_of
+from properties.http.views import UNITS_PARAMETER, requested_units, staff_of
 from properties.models.staff import ALL_STAFF
 
 
@@ -35,6 +35,10 @@ class VisitChecklistSerializer(serializers.Serializer[VisitChecklist]):
     kind = serializers.ChoiceField(choices=VISIT_KINDS)
     items = ChecklistItemSerializer(many=True)
     binding = serializers.CharField(help_text="What comes before the list.")
+    test_runs = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="Whether the local rules let zones be run to test them on the visit's day.",
+    )
 
 
 class VisitChecklistView(APIView):
@@ -42,9 +46,10 @@ class VisitChecklistView(APIView):
 
     access = Access(read=ALL_STAFF, write=frozenset())
 
-    @extend_schema(responses=VisitChecklistSerializer)
+    @extend_schema(parameters=[UNITS_PARAMETER], responses=VisitChecklistSerializer)
     def get(self, request: Request, pk: UUID) -> Response:
         visits = own_visits(Visit.objects.all(), staff=staff_of(request), now=timezone.now())
-        checklist = checklist_of(get_object_or_404(visits, pk=pk))
+        visit = get_object_or_404(visits.select_related("property"), pk=pk)
+        checklist = checklist_of(visit, requested_units(request))
         content: dict[str, Any] = VisitChecklistSerializer(checklist).data
         return Response(content)

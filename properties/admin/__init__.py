@@ -5,6 +5,7 @@ from properties.admin import (
     records,
     site,
     staff,
+    water_budgets,
     watering_rules,
     zones,
 )
@@ -16,6 +17,7 @@ __all__ = [
     "records",
     "site",
     "staff",
+    "water_budgets",
     "watering_rules",
     "zones",
 ]

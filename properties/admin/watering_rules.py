@@ -8,14 +8,24 @@ from django import forms
 from django.contrib import admin
 from django.db.models import QuerySet
 from django.http import HttpRequest
+from django.urls import reverse
 from django.utils import timezone
+from django.utils.html import format_html_join
 
 from properties.domain.watering_rules_audience import Method, PropertyClass, WaterKind
 from properties.domain.watering_rules_words import WEEKDAYS
 from properties.http.office_admin import RowAdmin, RowsToSee, staff_of, try_each
-from properties.models import DroughtStage, Row, StagePeriod, WateringDistrict, WateringRule
+from properties.models import (
+    DroughtStage,
+    Row,
+    StagePeriod,
+    WaterBudget,
+    WateringDistrict,
+    WateringRule,
+)
 from properties.models.watering_rules import choices_of
-from properties.services.watering_rules import add_rule, switch_stage
+from properties.services.watering_districts import change_district, change_period, change_stage
+from properties.services.watering_rules import add_rule, change_rule, switch_stage
 
 WORD_LISTS: Final = {
     "property_classes": choices_of(PropertyClass),
@@ -25,6 +35,11 @@ WORD_LISTS: Final = {
     "exempt_waters": choices_of(WaterKind),
 }
 HOUR_LISTS: Final = ("hours", "closed_hours")
+ADDED_TO_DISTRICT: Final = (
+    ("wateringrule", "a rule"),
+    ("droughtstage", "a drought stage"),
+    ("waterbudget", "a water budget"),
+)
 
 
 class HourListField(forms.CharField):
@@ -52,13 +67,18 @@ class WeekdaysField(forms.TypedMultipleChoiceField):
 
 class StagesOfDistrict(RowsToSee):
     model = DroughtStage
-    fields = ("name", "replaces_usual")
+    fields = ("name", "replaces_usual", "is_retired")
 
 
 class RulesOfDistrict(RowsToSee):
     model = WateringRule
     fields = ("name", "stage", "addresses", "last_digits", "clock", "first_date", "last_date")
     shown_with = ("stage",)
+
+
+class BudgetsOfDistrict(RowsToSee):
+    model = WaterBudget
+    fields = ("name", "span", "factor", "special_factor", "first_date", "last_date")
 
 
 class PeriodsOfStage(RowsToSee):
@@ -68,19 +88,39 @@ class PeriodsOfStage(RowsToSee):
 
 @admin.register(WateringDistrict)
 class WateringDistrictAdmin(RowAdmin):
-    list_display = ("name", "source")
+    list_display = ("name", "source", "is_retired")
+    list_filter = ("is_retired",)
     search_fields = ("name", "source")
-    fields = ("name", "source", "source_address")
-    inlines = (StagesOfDistrict, RulesOfDistrict)
+    fields = ("name", "source", "source_address", "is_retired", "to_add")
+    readonly_fields = ("to_add",)
+    inlines = (StagesOfDistrict, RulesOfDistrict, BudgetsOfDistrict)
+
+    @admin.display(description="Add to this district")
+    def to_add(self, district: WateringDistrict) -> str:
+        """Offer the pages on which this district is chosen already; none while it is new."""
+        if district._state.adding:
+            return "-"
+        links = (
+            (reverse(f"admin:properties_{kind}_add"), district.pk, label)
+            for kind, label in ADDED_TO_DISTRICT
+        )
+        return format_html_join(" | ", '<a href="{}?district={}">{}</a>', links)
+
+    def change(self, row: Any, changes: dict[str, Any], **who_and_when: Any) -> Row:
+        return change_district(row, changes, read_revision=row.revision, **who_and_when)
 
 
 @admin.register(DroughtStage)
 class DroughtStageAdmin(RowAdmin):
-    list_display = ("name", "district", "replaces_usual")
+    list_display = ("name", "district", "replaces_usual", "is_retired")
     list_select_related = ("district",)
     search_fields = ("name", "district__name")
-    fields = ("district", "name", "replaces_usual")
+    fields = ("district", "name", "replaces_usual", "is_retired")
     inlines = (PeriodsOfStage,)
+
+    def change(self, row: Any, changes: dict[str, Any], **who_and_when: Any) -> Row:
+        today = timezone.localdate()
+        return change_stage(row, changes, on=today, read_revision=row.revision, **who_and_when)
 
     def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> Any:
         """A stage stays with its district: its rules are there."""
@@ -90,7 +130,10 @@ class DroughtStageAdmin(RowAdmin):
 
 @admin.register(StagePeriod)
 class StagePeriodAdmin(RowAdmin):
-    """Adding one switches the district to the stage; the one before it ends."""
+    """Adding one switches the district to the stage; the one before it ends.
+
+    Its days can be put right, and a last day ends it.
+    """
 
     list_display = ("stage", "district", "first_date", "last_date", "is_void")
     list_filter = ("is_void",)
@@ -104,8 +147,11 @@ class StagePeriodAdmin(RowAdmin):
         assert period is not None
         return period
 
+    def change(self, row: Any, changes: dict[str, Any], **who_and_when: Any) -> Row:
+        return change_period(row, changes, read_revision=row.revision, **who_and_when)
+
     def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> Any:
-        fixed = ("stage", "first_date", "last_date") if obj else ()
+        fixed = ("stage",) if obj else ()
         return (*super().get_readonly_fields(request, obj), *fixed)
 
     @admin.display(description="District", ordering="stage__district__name")
@@ -149,6 +195,9 @@ class WateringRuleAdmin(RowAdmin):
 
     def add(self, values: dict[str, Any], **who_and_when: Any) -> Row:
         return add_rule(values, **who_and_when)
+
+    def change(self, row: Any, changes: dict[str, Any], **who_and_when: Any) -> Row:
+        return change_rule(row, changes, read_revision=row.revision, **who_and_when)
 
     def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> Any:
         """A rule stays with its district: its makers do."""

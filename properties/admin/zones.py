@@ -73,7 +73,7 @@ class ZoneAdmin(RowAdmin):
         )}),
         ("Plants", {"fields": (
             ("plant_type", "planting_date"), ("plant_factor", "water_use"), "plant_factors",
-            ("density_factor", "quality_factor"),
+            ("density_factor", "quality_factor"), "is_special_landscape",
             ("dormant_from", "dormant_until"), ("overseeded_from", "overseeded_until"),
             "root_depths_mm", "allowed_depletion",
         )}),

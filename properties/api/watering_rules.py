@@ -22,7 +22,8 @@ from properties.http.views import RowViewSet, staff_of
 from properties.models import DroughtStage, StagePeriod, WateringDistrict, WateringRule
 from properties.models.staff import ALL_STAFF, OFFICE_ONLY
 from properties.selectors.company import the_company
-from properties.services.watering_rules import add_rule, change_rule, retire_rule, switch_stage
+from properties.services.watering_districts import change_district, change_stage
+from properties.services.watering_rules import add_rule, change_rule, retire_dated, switch_stage
 
 STAGES_WITH_PERIODS = Prefetch(
     "stages",
@@ -31,6 +32,7 @@ STAGES_WITH_PERIODS = Prefetch(
     ),
 )
 _SERVER_FIELDS = ("created_at", "changed_at", "revision")
+REVISION_HELP = "The one that was read; a change made since is then not written over."
 
 
 class PlainIdField(serializers.PrimaryKeyRelatedField[Any]):
@@ -55,8 +57,8 @@ class WateringDistrictSerializer(RowSerializer[WateringDistrict]):
     class Meta:
         model = WateringDistrict
         fields = (
-            "id", "name", "source", "source_address", "active_stage", "stage_periods",
-            *_SERVER_FIELDS,
+            "id", "name", "source", "source_address", "is_retired", "active_stage",
+            "stage_periods", *_SERVER_FIELDS,
         )  # fmt: skip
         read_only_fields = _SERVER_FIELDS
 
@@ -75,8 +77,18 @@ class WateringDistrictSerializer(RowSerializer[WateringDistrict]):
     @cached_property
     def _today(self) -> date:
         """Read the company's clock once for all rows of a page."""
-        zone = zoneinfo.ZoneInfo(the_company().time_zone)
-        return timezone.now().astimezone(zone).date()
+        return company_today()
+
+
+class ChangeDistrictSerializer(RowSerializer[WateringDistrict]):
+    """What of a district may change; a retired one takes no property any more."""
+
+    id = None  # type: ignore[assignment]
+    revision = serializers.IntegerField(required=False, min_value=1, help_text=REVISION_HELP)
+
+    class Meta:
+        model = WateringDistrict
+        fields = ("name", "source", "source_address", "is_retired", "revision")
 
 
 class SwitchStageSerializer(StrictSerializer):
@@ -91,7 +103,20 @@ class WateringDistrictViewSet(RowViewSet[WateringDistrict]):
     access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
     queryset = WateringDistrict.objects.prefetch_related(STAGES_WITH_PERIODS)
     serializer_class = WateringDistrictSerializer
-    filterset_fields = ("name",)
+    filterset_fields = ("name", "is_retired")
+
+    @extend_schema(request=ChangeDistrictSerializer, responses=WateringDistrictSerializer)
+    def partial_update(self, request: Request, pk: str) -> Response:
+        """Put a district right, or retire it."""
+        district = self.get_object()
+        sent = ChangeDistrictSerializer(data=request.data, partial=True)
+        sent.is_valid(raise_exception=True)
+        changes = dict(sent.validated_data)
+        change_district(
+            district, changes, read_revision=changes.pop("revision", None),
+            actor=staff_of(request), now=timezone.now(),
+        )  # fmt: skip
+        return Response(self.get_serializer(self.get_object()).data)
 
     @extend_schema(request=SwitchStageSerializer, responses=WateringDistrictSerializer)
     @action(detail=True, methods=["post"], url_path="switch-stage")
@@ -109,15 +134,38 @@ class DroughtStageSerializer(RowSerializer[DroughtStage]):
 
     class Meta:
         model = DroughtStage
-        fields = ("id", "district", "name", "replaces_usual", *_SERVER_FIELDS)
+        fields = ("id", "district", "name", "replaces_usual", "is_retired", *_SERVER_FIELDS)
         read_only_fields = _SERVER_FIELDS
+
+
+class ChangeStageSerializer(RowSerializer[DroughtStage]):
+    """What of a stage may change; a retired one is not switched on any more."""
+
+    id = None  # type: ignore[assignment]
+    revision = serializers.IntegerField(required=False, min_value=1, help_text=REVISION_HELP)
+
+    class Meta:
+        model = DroughtStage
+        fields = ("name", "replaces_usual", "is_retired", "revision")
 
 
 class DroughtStageViewSet(RowViewSet[DroughtStage]):
     access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
     queryset = DroughtStage.objects.all()
     serializer_class = DroughtStageSerializer
-    filterset_fields = ("district",)
+    filterset_fields = ("district", "is_retired")
+
+    @extend_schema(request=ChangeStageSerializer, responses=DroughtStageSerializer)
+    def partial_update(self, request: Request, pk: str) -> Response:
+        """Put a stage right, or retire it; all answers follow, of past dates too."""
+        stage, sent = self.get_object(), ChangeStageSerializer(data=request.data, partial=True)
+        sent.is_valid(raise_exception=True)
+        changes = dict(sent.validated_data)
+        changed = change_stage(
+            stage, changes, on=company_today(), read_revision=changes.pop("revision", None),
+            actor=staff_of(request), now=timezone.now(),
+        )  # fmt: skip
+        return Response(self.get_serializer(changed).data)
 
 
 _RULE_FIELDS = (
@@ -151,10 +199,7 @@ class ChangeRuleSerializer(_RuleSerializer):
     """What of a rule may change: all but whose it is."""
 
     id = None  # type: ignore[assignment]
-    revision = serializers.IntegerField(
-        required=False, min_value=1,
-        help_text="The one that was read; a change made since is then not written over.",
-    )  # fmt: skip
+    revision = serializers.IntegerField(required=False, min_value=1, help_text=REVISION_HELP)
 
     class Meta:
         model = WateringRule
@@ -162,7 +207,7 @@ class ChangeRuleSerializer(_RuleSerializer):
 
 
 class RetireRuleSerializer(StrictSerializer):
-    last_date = serializers.DateField(help_text="The last day on which the rule holds.")
+    last_date = serializers.DateField(help_text="The last day on which it holds.")
 
 
 class WateringRuleViewSet(RowViewSet[WateringRule]):
@@ -194,10 +239,15 @@ class WateringRuleViewSet(RowViewSet[WateringRule]):
         """Let a rule end on a date, when its makers change or lift it."""
         rule, sent = self.get_object(), RetireRuleSerializer(data=request.data)
         sent.is_valid(raise_exception=True)
-        retired = retire_rule(
+        retired = retire_dated(
             rule, actor=staff_of(request), now=timezone.now(), **sent.validated_data
         )
         return Response(self.get_serializer(retired).data)
+
+
+def company_today() -> date:
+    """Return today by the company's clock."""
+    return timezone.now().astimezone(zoneinfo.ZoneInfo(the_company().time_zone)).date()
 
 
 def _periods(district: WateringDistrict) -> list[StagePeriod]:

@@ -52,7 +52,8 @@ class ZoneSerializer(MeasuredRowSerializer[Zone]):
         fields = (
             "id", "property", "controller", "number", "name", "area", "head_kind", "head_spacing",
             "strip_width", "is_bounded_by_paving", "least_paving_gap", "plant_type",
-            "plant_factor", "plant_factors", "water_use", "density_factor", "planting_date",
+            "plant_factor", "plant_factors", "water_use", "density_factor",
+            "is_special_landscape", "planting_date",
             "dormant_from", "dormant_until", "overseeded_from", "overseeded_until",
             "quality_factor", "soil_texture", "slope_percent", "exposure",
             "microclimate_factor", "root_depths", "allowed_depletion", "available_water_per_m",

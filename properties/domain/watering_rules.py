@@ -128,12 +128,16 @@ class WateringRule:
 
 @dataclass(frozen=True)
 class StagePeriod:
-    """A drought stage that was switched on; `replaces_usual` puts the usual rules aside."""
+    """A drought stage that was switched on; `replaces_usual` puts the usual rules aside.
+
+    `stage` tells which one it is, `name` what clients are told.
+    """
 
     stage: str
     first_date: date
     last_date: date | None = None
     replaces_usual: bool = False
+    name: str = ""
 
     def covers(self, day: date) -> bool:
         """Return whether the stage is on at a date."""
@@ -148,9 +152,13 @@ class DistrictRules:
     rules: tuple[WateringRule, ...] = ()
     periods: tuple[StagePeriod, ...] = ()
 
+    def stages_on(self, day: date) -> tuple[StagePeriod, ...]:
+        """Return the stages that are on at a date."""
+        return tuple(period for period in self.periods if period.covers(day))
+
     def in_force(self, day: date) -> tuple[WateringRule, ...]:
         """Return the rules of the stages that are on at a date, and the usual ones with them."""
-        on = [period for period in self.periods if period.covers(day)]
+        on = self.stages_on(day)
         stages = {period.stage for period in on}
         if not any(period.replaces_usual for period in on):
             stages.add("")

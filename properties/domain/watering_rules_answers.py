@@ -23,7 +23,7 @@ from properties.domain.watering_rules_cases import (
     windows_begun,
 )
 from properties.domain.watering_rules_hours import DAY_MIN, WHOLE_DAY, Ranges, clipped, common
-from properties.domain.watering_rules_regimes import regime_of, unnumbered_remark
+from properties.domain.watering_rules_regimes import regime_of, stage_remark, unnumbered_remark
 from properties.domain.watering_rules_words import Regime, day_text, joined, regime_sentence
 
 LOOKED_AHEAD_DAYS: Final = 14
@@ -192,4 +192,5 @@ def _remarks(
         return ("No watering district is known for this address, so no rule is applied.",)
     unnumbered = unnumbered_remark(district, case, day)
     none = (f"No rule of {district.name} holds here on this date.",) if not rules else ()
-    return (*none, *((unnumbered,) if unnumbered else ()))
+    stages = (stage_remark(district, period) for period in district.stages_on(day))
+    return (*stages, *none, *((unnumbered,) if unnumbered else ()))

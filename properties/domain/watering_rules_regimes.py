@@ -11,6 +11,7 @@ from properties.domain.watering_rules import (
     EVERY_DAY,
     DistrictRules,
     Purpose,
+    StagePeriod,
     TestRuns,
     WateringRule,
 )
@@ -33,6 +34,16 @@ def regime_of(rules: tuple[WateringRule, ...], case: Case, day: date) -> Regime:
         minutes_cap=reduce(least, (rule.minutes_cap for rule in rules), None),
         depth_cap_mm=reduce(least, (rule.depth_cap_mm for rule in rules), None),
         reliefs=tuple(dict.fromkeys(_reliefs(rules, case, day))),
+    )
+
+
+def stage_remark(district: DistrictRules, period: StagePeriod) -> str:
+    """Return a remark on a drought stage that is on: whose, since when, and what becomes of it."""
+    until = f" until {day_text(period.last_date)}" if period.last_date else ", until it is ended"
+    holds = "instead of the usual ones" if period.replaces_usual else "beside the usual ones"
+    return (
+        f"{district.name} has {period.name or 'a drought stage'} on from "
+        f"{day_text(period.first_date)}{until}: its rules hold {holds}."
     )
 
 

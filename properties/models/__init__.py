@@ -1,10 +1,11 @@
 from properties.models.company import Company
 from properties.models.customers import Customer, Relation
 from properties.models.events import Event
-from properties.models.jobs import Job, JobState
+from properties.models.jobs import Heartbeat, Job, JobState
 from properties.models.places import Controller, Property, RainSensor, WaterSource
 from properties.models.rows import MeasuredRow, Row
 from properties.models.staff import AccessToken, Licence, Role, StaffMember
+from properties.models.water_budgets import WaterBudget
 from properties.models.watering_rules import (
     DroughtStage,
     StagePeriod,
@@ -21,6 +22,7 @@ __all__ = [
     "DroughtStage",
     "Event",
     "HeadGroup",
+    "Heartbeat",
     "Job",
     "JobState",
     "Licence",
@@ -32,6 +34,7 @@ __all__ = [
     "Row",
     "StaffMember",
     "StagePeriod",
+    "WaterBudget",
     "WaterSource",
     "WateringDistrict",
     "WateringRule",

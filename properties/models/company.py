@@ -69,6 +69,9 @@ class Company(Row):
         default=list, db_default=[], blank=True, validators=[check_holidays],
         help_text='Days that are no business days, such as ["2026-12-25"].',
     )  # fmt: skip
+    notices_paused_at = models.DateTimeField(
+        null=True, blank=True, editable=False, help_text="While set, no notice goes out."
+    )
     is_only = models.BooleanField(default=True, unique=True, editable=False)
 
     class Meta:

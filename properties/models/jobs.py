@@ -66,3 +66,13 @@ class Job(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.subject_id} ({self.state})"
+
+
+class Heartbeat(models.Model):
+    """When something that should go on for ever was last seen to."""
+
+    name = models.CharField(max_length=40, primary_key=True)
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.name} {self.at}"

@@ -57,6 +57,9 @@ class WateringDistrict(Row):
         max_length=500, blank=True, validators=[URLValidator(["https", "http"])],
         help_text="Where to read them.",
     )  # fmt: skip
+    is_retired = models.BooleanField(
+        default=False, db_default=False, help_text="No property is put in it any more."
+    )
 
     class Meta:
         ordering = ["name"]
@@ -81,6 +84,9 @@ class DroughtStage(Row):
         default=False,
         db_default=False,
         help_text="Its rules stand instead of the usual ones; else both hold together.",
+    )
+    is_retired = models.BooleanField(
+        default=False, db_default=False, help_text="It is not switched on any more."
     )
 
     class Meta:

@@ -109,6 +109,10 @@ class Zone(MeasuredRow):
     density_factor = models.FloatField(
         default=1.0, db_default=1.0, help_text="0.5 sparse, 1 usual, 1.3 trees over shrubs."
     )
+    is_special_landscape = models.BooleanField(
+        default=False, db_default=False,
+        help_text="Food is grown here, or people play on it; of water budgets alone.",
+    )  # fmt: skip
     planting_date = models.DateField(
         null=True, blank=True, help_text="Until its plants have rooted they are watered shallowly."
     )

@@ -104,5 +104,5 @@ def _as_district(district: WateringDistrict) -> DistrictRules:
 
 def _as_period(row: StagePeriod) -> domain.StagePeriod:
     return domain.StagePeriod(
-        str(row.stage_id), row.first_date, row.last_date, row.stage.replaces_usual
+        str(row.stage_id), row.first_date, row.last_date, row.stage.replaces_usual, row.stage.name
     )

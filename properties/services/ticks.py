@@ -12,6 +12,8 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Final, Protocol
 
+from properties.models import Heartbeat
+
 logger = logging.getLogger(__name__)
 
 
@@ -29,6 +31,7 @@ def register_tick(name: str, tick: Tick) -> None:
 
 def run_ticks(clock: Callable[[], datetime]) -> list[str]:
     """Call all ticks; return the names of those that broke, which keeps no other from its turn."""
+    Heartbeat.objects.update_or_create(name="sweep", defaults={"at": clock()})
     broken = []
     for name, tick in _TICKS.items():
         try:

@@ -15,12 +15,15 @@ from properties.models import (
     Row,
     StaffMember,
     StagePeriod,
+    WaterBudget,
     WateringDistrict,
     WateringRule,
 )
+from properties.services.backflow_tests import refuse_test_to_come
 from properties.services.rows import add_row, change_row
 
 AnyRow = TypeVar("AnyRow", bound=Row)
+AnyDated = TypeVar("AnyDated", WateringRule, WaterBudget)
 _DAY = timedelta(days=1)
 
 
@@ -54,20 +57,18 @@ def change_rule(
         setattr(as_it_will_be, name, value)
     _check_stage(as_it_will_be)
     as_it_will_be.as_rule()
-    return _changed(held, changes, read_revision=read_revision, actor=actor, now=now)
+    return change_what_differs(held, changes, read_revision=read_revision, actor=actor, now=now)
 
 
 @transaction.atomic
-def retire_rule(
-    rule: WateringRule, *, last_date: date, actor: StaffMember, now: datetime
-) -> WateringRule:
-    """Let a rule hold until a date and no longer; what it allowed before can still be told."""
-    held = WateringRule.objects.select_for_update().get(pk=rule.pk)
+def retire_dated(row: AnyDated, *, last_date: date, actor: StaffMember, now: datetime) -> AnyDated:
+    """Let a rule or a budget hold until a date and no longer; what was before can still be told."""
+    held = type(row)._default_manager.select_for_update().get(pk=row.pk)
     if held.last_date is not None and held.last_date < last_date:
         raise RefusedError(
             f"{held.name} ends on {held.last_date} already.",
-            code="rule-retired", field="last_date",
-            remedy="Give that day or an earlier one, or add the rule anew.",
+            code="retired-already", field="last_date",
+            remedy="Give that day or an earlier one, or add it anew.",
         )  # fmt: skip
     if held.first_date is not None and last_date < held.first_date:
         raise InvalidInputError(
@@ -86,9 +87,10 @@ def place_in_district(
     actor: StaffMember,
     now: datetime,
 ) -> Property:
-    """Say whose rules bind a property, and what they ask of it: its number and its class."""
+    """Say whose rules bind a property, what they ask of it, and when its backflow was tested."""
+    refuse_test_to_come(changes, now=now)
     held = Property.objects.select_for_update().get(pk=property_.pk)
-    return _changed(held, changes, read_revision=read_revision, actor=actor, now=now)
+    return change_what_differs(held, changes, read_revision=read_revision, actor=actor, now=now)
 
 
 @transaction.atomic
@@ -136,6 +138,12 @@ def _check_switch(
             "This stage is of another district.",
             field="stage", remedy="Choose a stage of the district itself.",
         )  # fmt: skip
+    if stage is not None and stage.is_retired:
+        raise RefusedError(
+            f"{stage.name} is retired.",
+            code="stage-retired", field="stage",
+            remedy="Choose another stage, or take this one back first.",
+        )  # fmt: skip
     if last is not None and (stage is None or last < first):
         raise InvalidInputError(
             "The last day is before the first, or stands without a stage.",
@@ -182,17 +190,18 @@ def _own_values(row: Row) -> dict[str, Any]:
     return {field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields}
 
 
-def _changed(
+def change_what_differs(
     held: AnyRow,
     changes: Mapping[str, Any],
     *,
     read_revision: int | None,
     actor: StaffMember,
     now: datetime,
+    act: str = "changed",
 ) -> AnyRow:
     """Write what differs; what is the same already is no change and no event."""
     fresh = {name: value for name, value in changes.items() if getattr(held, name) != value}
     if not fresh and read_revision in (None, held.revision):
         return held
     held.revision = held.revision if read_revision is None else read_revision
-    return change_row(held, fresh, actor=actor, now=now)
+    return change_row(held, fresh, actor=actor, now=now, act=act)

@@ -1,230 +1,219 @@
-"""What a landscape is allowed to use in a year: the allowances of ordinances and programmes.
-
-Rules are data with their source, because places and years differ. Each ordinance works in inches,
-square feet and gallons, with a rounded constant that it prescribes; so it is computed in those and
-brought to litres once, at the end. Nothing in between is rounded.
-"""
+"""What a landscape is granted in a year or in its peak month, and what it is estimated to use."""
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import Final
 
 from properties.domain.errors import InvalidInputError
+from properties.domain.units import System, dimension, from_canonical, preferred_unit
+from properties.domain.water_budgets import BudgetSpan
 from scheduling.domain.bounds import number_within
-
-_INCH_MM: Final = 25.4
-_FOOT_M: Final = 0.3048
-_GALLON_L: Final = 3.785411784
-
-ORDINANCE_GAL: Final = 0.62  # gallons of an inch on a square foot, as the ordinance prescribes
-PROGRAMME_GAL: Final = 0.6233  # the same in the US EPA water budget approach, from memory
-BILLING_UNIT_GAL: Final = 748  # a hundred cubic feet, as the ordinance's example divides
-EFFECTIVE_PART_OF_ANNUAL_RAIN: Final = 0.25  # California city ordinance: Eppt
-PEAK_MONTH_PART: Final = 0.70  # US EPA WaterSense, revised draft water budget approach, 2009
-
-
-class LandUse(StrEnum):
-    """What the landscape belongs to."""
-
-    RESIDENTIAL = "residential"
-    NON_RESIDENTIAL = "non_residential"
-
-
-class Method(StrEnum):
-    """How the water is put down."""
-
-    OVERHEAD = "overhead"
-    DRIP = "drip"
-
-
-@dataclass(frozen=True, kw_only=True)
-class AllowanceRule:
-    """An ordinance: the part of ET0 that regular landscape may use; special areas may use all."""
-
-    residential: float
-    non_residential: float
-    source: str
-
-    def factor(self, land_use: LandUse) -> float:
-        """Return the ET adjustment factor."""
-        residential = land_use is LandUse.RESIDENTIAL
-        return self.residential if residential else self.non_residential
-
-
-STATE_2009: Final = AllowanceRule(
-    residential=0.7,
-    non_residential=0.7,
-    source="California Model Water Efficient Landscape Ordinance 2009, section 492.4",
+from scheduling.domain.water_allowances import (
+    MOST_AREA_M2,
+    MOST_FACTOR,
+    AllowanceRule,
+    Landscape,
+    Method,
+    allowance_l,
+    litres_of,
+    net_et0_mm,
 )
-STATE_2015: Final = AllowanceRule(
-    residential=0.55, non_residential=0.45, source="23 CCR 492.4 (2015)"
-)
-STRICTER_COUNTY: Final = AllowanceRule(
-    residential=0.42, non_residential=0.42, source="San Diego County regulatory code 87601"
-)
-EFFICIENCIES: Final = {Method.OVERHEAD: 0.75, Method.DRIP: 0.81}  # 23 CCR 492.4
 
-# 23 CCR 968: what a supplier may count, last day and factor; then the last one.
-SUPPLIER_FACTORS: Final = ((dt.date(2035, 6, 30), 0.80), (dt.date(2040, 6, 30), 0.63))
-LATER_SUPPLIER_FACTOR: Final = 0.55
-NEW_HOME_FACTOR: Final = 0.55
-SPECIAL_FACTOR: Final = 1.0
-
-
-@dataclass(frozen=True, kw_only=True)
-class Landscape:
-    """The irrigated areas of a site [m2]: `area_m2` is the whole and includes the special areas.
-
-    Special areas are those that an ordinance lets use all of ET0 (edible plants, recreation,
-    recycled water). Leaving them out of the whole is the usual slip of a filled-in form.
-    """
-
-    area_m2: float
-    special_area_m2: float = 0.0
-    land_use: LandUse = LandUse.RESIDENTIAL
-
-    def __post_init__(self) -> None:
-        number_within(self.area_m2, 0.01, 1e8, field="area_m2")
-        number_within(self.special_area_m2, 0.0, 1e8, field="special_area_m2")
-        if self.special_area_m2 > self.area_m2:
-            raise InvalidInputError(
-                "The special areas are larger than the landscape.",
-                field="special_area_m2", code="special-over-whole",
-                remedy="Give the whole landscape, special areas included, as area_m2.",
-            )  # fmt: skip
+MONTHS: Final = 12
+SPECIAL_USE: Final = 1.0  # special landscape counts with all of ET0: 23 CCR 492.4, from memory
+_MONTH_NAMES: Final = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
 class Hydrozone:
-    """Plants of one water use under one method: plant factor, 0 to 1, and area [m2]."""
+    """Plants of one water use under one method: plant factor of each month, and area [m2]."""
 
-    plant_factor: float
+    plant_factors: tuple[float, ...]
     area_m2: float
     method: Method
+    is_special: bool = False
+    key: str = ""
 
     def __post_init__(self) -> None:
-        number_within(self.plant_factor, 0.0, 1.0, field="plant_factor")
-        number_within(self.area_m2, 0.01, 1e8, field="area_m2")
+        number_within(self.area_m2, 0.01, MOST_AREA_M2, field="area_m2")
+        if len(self.plant_factors) != MONTHS:
+            raise InvalidInputError(
+                "There is not one plant factor for each month.",
+                field="plant_factors", remedy="Give twelve, January to December.",
+            )  # fmt: skip
+        for factor in self.plant_factors:
+            number_within(factor, 0.0, MOST_FACTOR, field="plant_factors")
 
 
-def net_et0_mm(et0_mm: float, annual_rain_mm: float) -> float:
-    """Return the ET0 of a year less the quarter of its rain that an ordinance may count [mm].
+@dataclass(frozen=True, kw_only=True)
+class BudgetYear:
+    """Reference evapotranspiration and rain of each month of a year [mm]."""
 
-    References
-    ----------
-    California city ordinance text: MAWA with (ETo - Eppt), Eppt = 25 % of annual precipitation.
-    """
-    et0 = number_within(et0_mm, 0.0, 5000.0, field="et0_mm")
-    rain = number_within(annual_rain_mm, 0.0, 30_000.0, field="annual_rain_mm")
-    return max(et0 - EFFECTIVE_PART_OF_ANNUAL_RAIN * rain, 0.0)
+    et0_mm: tuple[float, ...]
+    rain_mm: tuple[float, ...]
 
-
-def allowance_l(et0_mm: float, landscape: Landscape, rule: AllowanceRule) -> float:
-    """Return the maximum applied water allowance of a year [L].
-
-    Parameters
-    ----------
-    et0_mm : reference evapotranspiration of the year [mm], 0 to 5000; `net_et0_mm` where rain
-        counts.
-    landscape, rule : see there.
-
-    References
-    ----------
-    MAWA = ETo x 0.62 x (ETAF x LA + (1 - ETAF) x SLA), LA includes SLA: 23 CCR 492.4 and county
-    texts.
-    """
-    factor = rule.factor(landscape.land_use)
-    weighted_m2 = factor * landscape.area_m2 + (1 - factor) * landscape.special_area_m2
-    return _litres(et0_mm, weighted_m2, ORDINANCE_GAL)
+    def months(self, span: BudgetSpan) -> tuple[int, ...]:
+        """Return the months of a span, January = 0: all, or the first one of the greatest ET0."""
+        if span is BudgetSpan.PEAK_MONTH:
+            return (self.et0_mm.index(max(self.et0_mm)),)
+        return tuple(range(MONTHS))
 
 
-def governing_allowance_l(
-    et0_mm: float, landscape: Landscape, rules: Sequence[AllowanceRule]
-) -> tuple[float, AllowanceRule]:
-    """Return the lowest allowance of several rules that all bind [L], and the rule it comes from.
+@dataclass(frozen=True, kw_only=True)
+class ZoneShare:
+    """What one zone is estimated to use [L], and which part that is of all."""
 
-    References
-    ----------
-    San Diego County regulatory code 87590: the lower of county and supplier allowance governs.
-    """
-    if not rules:
-        raise InvalidInputError("No rule was given.", field="rules", remedy="Give at least one.")
-    allowances = [(allowance_l(et0_mm, landscape, rule), rule) for rule in rules]
-    return min(allowances, key=lambda pair: pair[0])
+    zone: Hydrozone
+    plant_factor: float
+    efficiency: float
+    use_l: float
+    share: float
 
 
-def estimated_use_l(
-    et0_mm: float, hydrozones: Sequence[Hydrozone], special_area_m2: float = 0.0
+@dataclass(frozen=True, kw_only=True)
+class WaterBudget:
+    """An allowance and the estimated use of its span; `month` is 1 to 12, None of a whole year."""
+
+    rule: AllowanceRule
+    month: int | None
+    et0_mm: float
+    rain_counted_mm: float
+    allowance_l: float
+    zones: tuple[ZoneShare, ...]
+
+    @property
+    def use_l(self) -> float:
+        """The estimated use of all zones [L]."""
+        return sum(each.use_l for each in self.zones)
+
+    @property
+    def over_l(self) -> float:
+        """How far the use is over the allowance [L]; negative where it keeps under."""
+        return self.use_l - self.allowance_l
+
+    @property
+    def over_percent(self) -> float | None:
+        """The same in percent of the allowance; None where nothing is allowed."""
+        return 100.0 * self.over_l / self.allowance_l if self.allowance_l else None
+
+    def sentence(self, units: System) -> str:
+        """Return the comparison as a client understands it."""
+        when = f"in {_MONTH_NAMES[self.month - 1]}" if self.month else "in a year"
+        name = self.rule.name[0].upper() + self.rule.name[1:]
+        granted = f"{name} grants {volume_text(self.allowance_l, units)} {when}"
+        use = f"the estimated use is {volume_text(self.use_l, units)}"
+        if self.over_percent is None:
+            return f"{granted}; {use}."
+        # Of the numbers as they are told, so that they add up on paper.
+        over = _told(self.use_l, units) - _told(self.allowance_l, units)
+        beside = "over" if over > 0 else "under"
+        return f"{granted}; {use}, {abs(over):,} ({abs(self.over_percent):.0f} %) {beside} it."
+
+
+def volume_text(volume_l: float, units: System) -> str:
+    """Return a volume such as 36,784 gal or 139,243 L."""
+    return f"{_told(volume_l, units):,} {preferred_unit(dimension('volume'), units)}"
+
+
+def zone_use_l(
+    zone: Hydrozone, year: BudgetYear, rule: AllowanceRule, months: Iterable[int]
 ) -> float:
-    """Return the estimated total water use of a year [L], to set beside the allowance.
+    """Return what a zone is estimated to use in some months, January = 0 [L].
 
     References
     ----------
     ETWU = ETo x 0.62 x (sum of PF x HA / IE, and SLA): 23 CCR 492.4, formula from memory.
     """
-    special = number_within(special_area_m2, 0.0, 1e8, field="special_area_m2")
-    weighted_m2 = sum(
-        zone.plant_factor * zone.area_m2 / EFFICIENCIES[zone.method] for zone in hydrozones
-    )
-    return _litres(et0_mm, weighted_m2 + special, ORDINANCE_GAL)
-
-
-def supplier_factor(on: dt.date, *, is_special: bool = False, is_new_home: bool = False) -> float:
-    """Return the landscape efficiency factor that a supplier's objective counts with on a day.
-
-    References
-    ----------
-    23 CCR 968.
-    """
-    if is_special:
-        return SPECIAL_FACTOR
-    if is_new_home:
-        return NEW_HOME_FACTOR
-    for last_day, factor in SUPPLIER_FACTORS:
-        if on <= last_day:
-            return factor
-    return LATER_SUPPLIER_FACTOR
-
-
-def supplier_budget_l(net_et0_mm: float, area_m2: float, factor: float) -> float:
-    """Return what a supplier's objective counts for an area in a year [L].
-
-    References
-    ----------
-    Factor x ft2 x net ETo x 0.62: 23 CCR 968.
-    """
-    area = number_within(area_m2, 0.0, 1e12, field="area_m2")
-    return _litres(
-        net_et0_mm, number_within(factor, 0.0, 1.0, field="factor") * area, ORDINANCE_GAL
+    efficiency = rule.efficiency(zone.method)
+    return sum(
+        litres_of(year.et0_mm[month], _use_factor(zone, month, efficiency) * zone.area_m2, rule)
+        for month in months
     )
 
 
-def peak_month_baseline_l(peak_et0_mm: float, area_m2: float) -> float:
-    """Return what a landscape would use in its peak month at full ET0 [L].
+def water_budget(zones: Sequence[Hydrozone], year: BudgetYear, rule: AllowanceRule) -> WaterBudget:
+    """Return the allowance of a site under one rule, and its estimated use zone by zone.
+
+    Parameters
+    ----------
+    zones : all irrigated zones of the site; at least one.
+    year : the weather that it is counted with.
+    rule : see there.
+
+    Raises
+    ------
+    InvalidInputError
+        Naming `zones`, where there is none.
+    """
+    if not zones:
+        raise InvalidInputError(
+            "No zone was given.", field="zones", remedy="Give at least one with its area."
+        )
+    months = year.months(rule.span)
+    et0_mm = sum(year.et0_mm[month] for month in months)
+    rain_mm = sum(year.rain_mm[month] for month in months)
+    net_mm = net_et0_mm(et0_mm, rain_mm, rule.rain_part)
+    return WaterBudget(
+        rule=rule,
+        month=months[0] + 1 if len(months) == 1 else None,
+        et0_mm=et0_mm,
+        rain_counted_mm=et0_mm - net_mm,
+        allowance_l=allowance_l(net_mm, _landscape(zones), rule),
+        zones=_shares(zones, year, rule, months),
+    )
+
+
+def governing(budgets: Sequence[WaterBudget], span: BudgetSpan) -> WaterBudget | None:
+    """Return the budget of the lowest allowance of a span; None where none is of it.
 
     References
     ----------
-    US EPA WaterSense water budget approach: ETo x area x 0.6233.
+    San Diego County regulatory code 87590: the lower of county and supplier allowance governs.
     """
-    area = number_within(area_m2, 0.01, 1e8, field="area_m2")
-    return _litres(peak_et0_mm, area, PROGRAMME_GAL)
+    of_span = [each for each in budgets if each.rule.span is span]
+    return min(of_span, key=lambda each: each.allowance_l, default=None)
 
 
-def peak_month_allowance_l(peak_et0_mm: float, area_m2: float) -> float:
-    """Return the landscape water allowance of the peak month: 70 % of the baseline [L]."""
-    return PEAK_MONTH_PART * peak_month_baseline_l(peak_et0_mm, area_m2)
+def _told(volume_l: float, units: System) -> int:
+    of = dimension("volume")
+    return round(from_canonical(volume_l, preferred_unit(of, units), of))
 
 
-def billing_units(volume_l: float) -> int:
-    """Return hundreds of cubic feet, to the nearest, as the ordinance's example divides: by 748."""
-    volume = number_within(volume_l, 0.0, 1e15, field="volume_l")
-    return int(volume / _GALLON_L / BILLING_UNIT_GAL + 0.5)
+def _landscape(zones: Sequence[Hydrozone]) -> Landscape:
+    return Landscape(
+        area_m2=sum(zone.area_m2 for zone in zones),
+        special_area_m2=sum(zone.area_m2 for zone in zones if zone.is_special),
+    )
 
 
-def _litres(et0_mm: float, weighted_m2: float, gallons_per_inch_foot: float) -> float:
-    et0_in = number_within(et0_mm, 0.0, 5000.0, field="et0_mm") / _INCH_MM
-    return et0_in * (weighted_m2 / _FOOT_M**2) * gallons_per_inch_foot * _GALLON_L
+def _shares(
+    zones: Sequence[Hydrozone], year: BudgetYear, rule: AllowanceRule, months: Sequence[int]
+) -> tuple[ZoneShare, ...]:
+    uses = [zone_use_l(zone, year, rule, months) for zone in zones]
+    return tuple(
+        ZoneShare(
+            zone=zone,
+            plant_factor=_mean_factor(zone, year, months),
+            efficiency=rule.efficiency(zone.method),
+            use_l=use,
+            share=use / sum(uses) if sum(uses) else 0.0,
+        )
+        for zone, use in zip(zones, uses, strict=True)
+    )
+
+
+def _mean_factor(zone: Hydrozone, year: BudgetYear, months: Sequence[int]) -> float:
+    """Return the plant factor of several months, each weighed by its ET0."""
+    et0_mm = sum(year.et0_mm[month] for month in months)
+    if not et0_mm:
+        return sum(zone.plant_factors[month] for month in months) / len(months)
+    return sum(zone.plant_factors[month] * year.et0_mm[month] for month in months) / et0_mm
+
+
+def _use_factor(zone: Hydrozone, month: int, efficiency: float) -> float:
+    return SPECIAL_USE if zone.is_special else zone.plant_factors[month] / efficiency

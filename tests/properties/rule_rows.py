@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from properties.models import DroughtStage, StagePeriod, WateringDistrict, WateringRule
+from properties.models import (
+    DroughtStage,
+    StagePeriod,
+    WaterBudget,
+    WateringDistrict,
+    WateringRule,
+)
 from tests import cast
 
 
@@ -28,13 +34,23 @@ def make_rule(district: WateringDistrict, **changes: Any) -> WateringRule:
     return WateringRule.objects.create(**{**values, **changes})
 
 
+def make_budget(district: WateringDistrict, **changes: Any) -> WaterBudget:
+    values = {
+        "district": district, "name": "The ordinance", "source": "Constructed for tests",
+        "factor": 0.55, "gallons_per_inch_ft2": 0.62, "overhead_efficiency": 0.75,
+        "drip_efficiency": 0.81, **cast.ROW,
+    }  # fmt: skip
+    return WaterBudget.objects.create(**{**values, **changes})
+
+
 def one_of_each(number: int = 0) -> dict[str, Any]:
     """Return a row of each kind by its collection, all of one district, the stage switched on."""
     district = make_district(f"Tallgrass Water {number}")
     stage = make_stage(district)
-    make_period(stage)
     return {
         "watering-districts": district,
         "drought-stages": stage,
+        "stage-periods": make_period(stage),
+        "water-budgets": make_budget(district),
         "watering-rules": make_rule(district),
     }

@@ -6,6 +6,7 @@ import pytest
 
 from audits.domain.visit_checklists import CHECKLISTS, VisitKind
 from tests import cast
+from tests.properties import rule_rows
 
 
 @pytest.mark.parametrize("kind", list(VisitKind))
@@ -36,3 +37,41 @@ def test_a_colleagues_visit_to_the_same_property_is_not_his(outsider_api, outsid
 
     assert outsider_api.get(f"/api/v1/visits/{own.pk}/checklist").status_code == 200
     assert outsider_api.get(f"/api/v1/visits/{visit.pk}/checklist").status_code == 404
+
+
+def test_whoever_plans_a_visit_is_told_whether_its_day_needs_an_exemption(
+    office_api, technician, garden, controller
+):
+    for number, kind in ((1, "spray"), (2, "rotor"), (3, "drip")):
+        cast.make_zone(controller, number=number, head_kind=kind, name=kind)
+    garden.watering_district = rule_rows.make_district()
+    garden.save()
+    rule_rows.make_rule(
+        garden.watering_district, name="Even", weekdays=[3, 6], exempt_methods=["drip"]
+    )
+    monday, thursday = (
+        cast.make_visit(garden, technician, planned_date=day)
+        for day in ("2026-06-08", "2026-06-11")
+    )
+
+    def told(visit):
+        return office_api.get(f"/api/v1/visits/{visit.pk}/checklist").json()["test_runs"]
+
+    sprinklers, drip = told(monday)
+    assert sprinklers.startswith(
+        "Zone 1 spray and zone 2 rotor: Not on Monday 8 June 2026, by Even; it needs an exemption; "
+        "next on Thursday 11 June 2026."
+    )
+    assert drip.startswith("Zone 3 drip: Allowed on Monday 8 June 2026.")
+    assert all("Allowed on Thursday" in each for each in told(thursday))
+    assert "A test outside of these days and hours needs an exemption." in told(thursday)[0]
+
+
+def test_a_visit_without_zones_or_district_has_a_list_too(office_api, visit, controller):
+    url = f"/api/v1/visits/{visit.pk}/checklist"
+    assert office_api.get(url).json()["test_runs"] == []
+    cast.make_zone(controller)
+
+    (told,) = office_api.get(url).json()["test_runs"]
+
+    assert told.endswith("No watering district is known for this address, so no rule is applied.")

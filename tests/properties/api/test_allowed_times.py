@@ -81,6 +81,13 @@ def test_an_active_stage_binds_beside_the_usual_rules(office_api, zone, district
 
     assert (answer["weekdays"], answer["minutes_cap"]) == ([6], 20)
     assert answer["changes"] == ["2026-06-15", "2026-06-22"]
+    assert [day["remarks"] for day in answer["days"][6:8]] == [
+        [],
+        [
+            "Tallgrass Water has Stage 1 on from Monday 15 June 2026 until Sunday 21 June 2026: "
+            "its rules hold beside the usual ones."
+        ],
+    ]
 
 
 def test_a_property_tells_of_each_active_zone(office_api, garden, controller, zone, district):

@@ -385,3 +385,16 @@ def test_a_span_promises_nothing_that_one_of_its_dates_refuses(entries, number, 
 def test_policies_of_test_runs_are_three():
     assert [each.value for each in TestRuns] == ["free", "on_allowed_days", "exemption"]
     assert HourRange(0, 1440).text() == "00:00-24:00"
+
+
+def test_a_stage_that_is_on_is_told_with_what_becomes_of_the_usual_rules():
+    period = StagePeriod("s", MONDAY, replaces_usual=True, name="Stage 3")
+    dry = DistrictRules("Tallgrass", (), (period,))
+
+    answer = allowed_on(dry, case(), WEDNESDAY)
+
+    assert answer.remarks[0] == (
+        "Tallgrass has Stage 3 on from Monday 8 June 2026, until it is ended: its rules hold "
+        "instead of the usual ones."
+    )
+    assert not any("Stage 3" in each for each in allowed_on(dry, case(), date(2026, 6, 7)).remarks)

@@ -18,4 +18,5 @@ def rows(company, office, technician, zone):
     )
     rule = rule_rows.make_rule(rule_rows.make_district())
     stored = [company, technician, zone.property.customer, zone.property, zone.controller, zone]
-    return {type(row).__name__: row for row in [*stored, heads, job, rule]}
+    budget = rule_rows.make_budget(rule.district)
+    return {type(row).__name__: row for row in [*stored, heads, job, rule, budget]}

@@ -67,6 +67,12 @@ RANGES = [
     ("WateringRule", "treatment_depth_mm", 0.1, 200),
     ("WateringRule", "treatment_within_h", 0.1, 168),
     ("WateringRule", "test_run_cap_min", 0.1, 1440),
+    ("WaterBudget", "factor", 0.01, 1.5),
+    ("WaterBudget", "special_factor", 0.01, 1.5),
+    ("WaterBudget", "rain_part", 0, 1),
+    ("WaterBudget", "gallons_per_inch_ft2", 0.6, 0.65),
+    ("WaterBudget", "overhead_efficiency", 0.1, 1),
+    ("WaterBudget", "drip_efficiency", 0.1, 1),
     ("Company", "digging_business_days", 0, 30),
     ("Company", "digging_longest_days", 1, 90),
 ]
@@ -81,6 +87,7 @@ WORDS = [
     ("WateringRule", "addresses"),
     ("WateringRule", "clock"),
     ("WateringRule", "test_runs"),
+    ("WaterBudget", "span"),
     ("Controller", "rain_sensor"),
     ("Zone", "head_kind"),
     ("Zone", "plant_type"),
@@ -122,6 +129,7 @@ NAMED = {
     "drought_stage_name_once",
     "stage_period_in_order",
     "watering_rule_in_order",
+    "water_budget_in_order",
     "job_waits_once",
     "job_running_has_lease",
 }
@@ -280,7 +288,10 @@ def test_a_notice_holds_longer_than_it_takes(company):
 
 def test_the_dates_of_rules_and_stages_are_in_order(rows):
     period = rule_rows.make_period(rule_rows.make_stage(rule_rows.make_district("Other")))
-    for row, name in ((rows["WateringRule"], "watering_rule"), (period, "stage_period")):
+    for row, name in (
+        (rows["WateringRule"], "watering_rule"), (rows["WaterBudget"], "water_budget"),
+        (period, "stage_period"),
+    ):  # fmt: skip
         with pytest.raises(IntegrityError, match=f"{name}_in_order"):
             update(row, first_date="2026-06-02", last_date="2026-06-01")
         update(row, first_date="2026-06-01", last_date="2026-06-01")
