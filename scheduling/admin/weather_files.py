@@ -11,6 +11,8 @@ from django.utils.html import format_html, format_html_join
 
 from properties.http.office_admin import ReadOnlyAdmin
 from scheduling.models import WeatherFile
+from scheduling.selectors.weather_files import failure_of, state_of, with_job
+from scheduling.services.job_kinds import WEATHER_FILE
 from scheduling.services.weather_files import counts_of
 
 REFUSED: Final = ("line_number", "field", "detail", "remedy", "excerpt")
@@ -31,12 +33,14 @@ class WeatherFileAdmin(ReadOnlyAdmin):
     )  # fmt: skip
 
     def get_queryset(self, request: HttpRequest) -> QuerySet[WeatherFile]:
-        return super().get_queryset(request).defer("content")
+        return with_job(super().get_queryset(request), kind=WEATHER_FILE)
 
     @admin.display(description="Outcome")
     def outcome(self, file: WeatherFile) -> str:
+        if failure := failure_of(file):
+            return f"failed: {failure['detail']} {failure['remedy']}"
         if file.read_at is None:
-            return "not read yet"
+            return "being read" if state_of(file) == "reading" else "not read yet"
         counts = counts_of(file)
         if refusal := counts.get("refusal"):
             return f"refused: {refusal['detail']} {refusal['remedy']}"

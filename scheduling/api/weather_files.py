@@ -19,6 +19,8 @@ from properties.models.staff import OFFICE_ONLY
 from scheduling.domain.station_values import Layout
 from scheduling.models import WeatherFile
 from scheduling.models.weather_files import LAYOUTS, UNITS
+from scheduling.selectors.weather_files import failure_of, state_of, with_job
+from scheduling.services.job_kinds import WEATHER_FILE
 from scheduling.services.weather_files import check_sent_bytes, counts_of, keep_weather_file
 
 
@@ -38,7 +40,12 @@ class SendWeatherFileSerializer(StrictSerializer):
 
 
 class WeatherFileSerializer(serializers.ModelSerializer[WeatherFile]):
-    state = serializers.SerializerMethodField()
+    state = serializers.SerializerMethodField(
+        help_text="waiting, reading, read, refused (as a whole), or failed: its job gave up."
+    )
+    failure = serializers.SerializerMethodField(
+        help_text="Why the job gave up, and what helps; null in any other state."
+    )
     counts = serializers.SerializerMethodField(
         help_text="The numbers of the report, or the refusal of the whole file."
     )
@@ -46,14 +53,15 @@ class WeatherFileSerializer(serializers.ModelSerializer[WeatherFile]):
     class Meta:
         model = WeatherFile
         fields = (
-            "id", "name", "layout", "units", "sha256", "size_bytes", "state", "counts",
+            "id", "name", "layout", "units", "sha256", "size_bytes", "state", "failure", "counts",
             "created_at", "read_at",
         )  # fmt: skip
 
     def get_state(self, file: WeatherFile) -> str:
-        if file.read_at is None:
-            return "waiting"
-        return "refused" if "refusal" in (file.report or {}) else "read"
+        return state_of(file)
+
+    def get_failure(self, file: WeatherFile) -> dict[str, Any] | None:
+        return failure_of(file)
 
     def get_counts(self, file: WeatherFile) -> dict[str, Any]:
         return counts_of(file)
@@ -69,7 +77,7 @@ class WeatherFileViewSet(ReadViewSet[WeatherFile]):
     """Daily weather as public station files; the days go to the stations that are registered."""
 
     access = Access(read=OFFICE_ONLY, write=OFFICE_ONLY)
-    queryset = WeatherFile.objects.defer("content")
+    queryset = with_job(WeatherFile.objects.all(), kind=WEATHER_FILE)
     serializer_class = WeatherFileSerializer
     parser_classes = (MultiPartParser,)
     filterset_fields = ("sha256",)
@@ -92,7 +100,7 @@ class WeatherFileViewSet(ReadViewSet[WeatherFile]):
         sent.is_valid(raise_exception=True)
         said = sent.validated_data
         file, job = keep_weather_file(
-            said["file"].read(), name=said["file"].name,
+            said["file"].file, name=said["file"].name,
             layout=Layout(said["layout"]) if said.get("layout") else None,
             units=said.get("units") or None, actor=staff_of(request), now=timezone.now(),
         )  # fmt: skip

@@ -31,10 +31,15 @@ _BOMB_FROM_BYTES: Final = 16 << 20
 
 
 UNPACKED_LIMIT_BYTES: Final = 1 << 30
+LIMIT_LINES: Final = 30_000_000  # as many regular lines as that holds
 
 
 def whole_lines(
-    pieces: Iterable[bytes], *, name: str = "", limit_bytes: int = UNPACKED_LIMIT_BYTES
+    pieces: Iterable[bytes],
+    *,
+    name: str = "",
+    limit_bytes: int = UNPACKED_LIMIT_BYTES,
+    limit_lines: int = LIMIT_LINES,
 ) -> Iterator[bytes]:
     """Yield the file in blocks of whole lines, each line with its line end.
 
@@ -46,12 +51,13 @@ def whole_lines(
     pieces : the bytes of the file as they come, plain or gzip.
     name : the name of the file; one that ends in .gz promises a gzip file.
     limit_bytes : how much is read at most [bytes], counted unpacked.
+    limit_lines : how many lines a file may have.
 
     Raises
     ------
     InvalidInputError
         Field "file"; codes `empty-file`, `not-gzip`, `damaged-gzip`, `cut-short`,
-        `unpacks-too-large`, `wide-text` (UTF-16), `not-text`.
+        `unpacks-too-large`, `too-many-lines`, `wide-text` (UTF-16), `not-text`.
     """
     stream = iter(pieces)
     start = b""
@@ -67,7 +73,7 @@ def whole_lines(
             "The name says gzip, but the content is not.", "not-gzip",
             "Send the file as it was published, or take .gz off its name if it is plain.",
         )  # fmt: skip
-    return _checked(_cut_to_lines(_bounded(stream, limit_bytes)))
+    return _checked(_cut_to_lines(_bounded(stream, limit_bytes)), limit_lines)
 
 
 def _unpacked(pieces: Iterator[bytes]) -> Iterator[bytes]:
@@ -135,8 +141,8 @@ def _cut_long_lines(block: bytes) -> bytes:
     return b"\n".join(line[: LINE_LIMIT_CHARS + 1] for line in lines)
 
 
-def _checked(blocks: Iterator[bytes]) -> Iterator[bytes]:
-    """Refuse what is no text; the line is told where that shows late."""
+def _checked(blocks: Iterator[bytes], limit_lines: int) -> Iterator[bytes]:
+    """Refuse what is no text or too many lines; the line is told where that shows late."""
     number = 1
     for block in blocks:
         if number == 1 and block.startswith(_WIDE_TEXT):
@@ -147,6 +153,11 @@ def _checked(blocks: Iterator[bytes]) -> Iterator[bytes]:
         if not block.isascii() or b"\x00" in block:
             _check_text(block, number)
         number += block.count(b"\n")
+        if number > limit_lines + 1:
+            raise _refusal(
+                f"The file has more than {limit_lines} lines.", "too-many-lines",
+                "Divide the file, by station or by year, and send the parts one by one.",
+            )  # fmt: skip
         yield block
 
 

@@ -70,6 +70,7 @@ class Scale:
     pattern: re.Pattern[str]
     wording: str
     units: Mapping[Code, Unit]
+    is_decimal: bool = False
 
 
 TENTHS: Final = Scale(
@@ -89,6 +90,7 @@ def ordered_scale(units: Units) -> Scale:
             code: of.units[of.preferred["us"] if units == "standard" else of.canonical]
             for code, of in _DIMENSION.items()
         },
+        is_decimal=True,
     )
 
 
@@ -115,10 +117,13 @@ class ValueCheck:
         station_code, date, element, text, measurement_flag, quality_flag = cell
         if quality_flag and self._is_flagged(quality_flag):
             return None
-        value = self._amount(element, text)
-        if value is None:
+        amount = self._amount(element, text)
+        if amount is None:
             self._report.values_missing += 1
             return None
+        value, is_fraction = amount
+        if self.is_temperature(element):
+            self.remember(value, fractions=is_fraction)
         if self._last_date and date > self._last_date:
             raise _not_yet(date, self._last_date)
         if element == "PRCP" and measurement_flag == MULTIDAY:
@@ -128,6 +133,16 @@ class ValueCheck:
             value = 0.0
         self._report.values_accepted += 1
         return ElementValue(line_number, station_code, date, element, value)
+
+    @staticmethod
+    def is_temperature(element: Code) -> bool:
+        """Tell whether the element tells something of the units."""
+        return _DIMENSION[element] is _TEMPERATURE
+
+    def remember(self, value_c: float, *, fractions: int) -> None:
+        """Keep what `check_units` asks: the highest of some temperatures, how many are broken."""
+        self._fractions += fractions
+        self._hottest_c = max(self._hottest_c, value_c)
 
     def check_units(self, units: Units) -> None:
         """Refuse an ordered file whose temperatures tell that its units were named wrongly."""
@@ -148,7 +163,7 @@ class ValueCheck:
         self._report.dropped_by_flag[flag] += 1
         return True
 
-    def _read_amount(self, element: Code, text: str) -> float | None:
+    def _read_amount(self, element: Code, text: str) -> tuple[float, bool] | None:
         if not self._scale.pattern.fullmatch(text):
             raise InvalidInputError(
                 f"'{excerpt(text)}' is not a number.",
@@ -158,19 +173,11 @@ class ValueCheck:
         if number == MISSING:
             return None
         value = round(number * unit.scale + unit.offset, _DECIMALS)
-        if of is _TEMPERATURE:
-            self._remember(value, is_fraction=not number.is_integer())
+        if of is _TEMPERATURE and value > of.high:
+            self._too_hot += 1
         if not of.low <= value <= HIGHEST[element]:
             raise _out_of_range(element, value, of, maybe_fahrenheit=unit.offset == 0)
-        return value
-
-    def _remember(self, value_c: float, *, is_fraction: bool) -> None:
-        """Keep what `check_units` asks; values repeated word for word may pass unseen."""
-        self._fractions += is_fraction
-        if value_c > _TEMPERATURE.high:
-            self._too_hot += 1
-        elif value_c > self._hottest_c:
-            self._hottest_c = value_c
+        return value, not number.is_integer()
 
 
 def _not_yet(day: dt.date, last_date: dt.date) -> InvalidInputError:

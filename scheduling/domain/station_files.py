@@ -9,6 +9,7 @@ from typing import Final, get_args
 
 from properties.domain.errors import InvalidInputError
 from scheduling.domain.station_bulk import BlockReader, BulkReader
+from scheduling.domain.station_bulk_days import DayTableReader
 from scheduling.domain.station_bytes import LINE_LIMIT_CHARS
 from scheduling.domain.station_checks import TENTHS, ValueCheck, ordered_scale
 from scheduling.domain.station_days import OPEN_YEARS, DayBatch, DayFold
@@ -60,10 +61,10 @@ class StationFile:
         self.report = ReadingReport()
         self._blocks = blocks
         self._stations = StationList(wanted)
-        scale = TENTHS if units is None else ordered_scale(units)
-        self._check = ValueCheck(scale, self.report, last_date)
+        self._scale = TENTHS if units is None else ordered_scale(units)
+        self._check = ValueCheck(self._scale, self.report, last_date)
         self._bulk = BulkReader(self._stations, self.report, last_date)
-        self._cells = self._line_reader()
+        self._cells, self._read_block = self._readers()
 
     def values(self) -> Iterator[ElementValue]:
         """Yield the accepted values in the order of the file, each line read carefully."""
@@ -79,7 +80,7 @@ class StationFile:
         report are the same, only slower in coming.
         """
         fold = DayFold(self.report, self._stations.codes, open_years=open_years)
-        read = self._block_reader() if in_bulk else self._leave_all
+        read = self._read_block if in_bulk else _leave_all
         for block in self._blocks:
             yield from fold.add(self._table(block, read))
         yield from fold.close()
@@ -104,26 +105,21 @@ class StationFile:
         if self.units is not None:
             self._check.check_units(self.units)
 
-    def _line_reader(self) -> LineReader:
+    def _readers(self) -> tuple[LineReader, BlockReader]:
+        """Return the careful reader of lines and the fast one of blocks."""
         if self.layout is Layout.BY_STATION:
-            return element_line_cells
+            return element_line_cells, self._bulk.element_lines
         if self.layout is Layout.DLY:
-            return month_line_cells
+            return month_line_cells, self._bulk.month_lines
         first = next(self._blocks, b"\n")
         header, _, rest = first.partition(b"\n")
         self._blocks = chain([rest] if rest else [], self._blocks)
         self.report.lines_read += 1
-        return DayTable.from_header(_text(header)).cells
-
-    def _block_reader(self) -> BlockReader:
-        if self.layout is Layout.BY_STATION:
-            return self._bulk.element_lines
-        if self.layout is Layout.DLY:
-            return self._bulk.month_lines
-        return self._leave_all
-
-    def _leave_all(self, block: bytes, lines_before: int) -> tuple[ValueTable, list[int]]:
-        return in_order_of_lines(), list(range(block.count(b"\n")))
+        table = DayTable.from_header(_text(header))
+        reader = DayTableReader(
+            table, self._scale, bulk=self._bulk, check=self._check, report=self.report
+        )
+        return table.cells, reader.day_lines
 
     def _table(self, block: bytes, read: BlockReader) -> ValueTable:
         before = self.report.lines_read
@@ -220,6 +216,10 @@ def read_station_file(
 def _blocks_of(lines: Iterator[str]) -> Iterator[bytes]:
     while some := list(islice(lines, LINES_A_BLOCK)):
         yield "".join(line.rstrip("\r\n").replace("\n", " ") + "\n" for line in some).encode()
+
+
+def _leave_all(block: bytes, lines_before: int) -> tuple[ValueTable, list[int]]:
+    return in_order_of_lines(), list(range(block.count(b"\n")))
 
 
 def _texts(block: bytes) -> Iterator[str]:

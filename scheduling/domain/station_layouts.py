@@ -28,7 +28,10 @@ FIRST_YEAR: Final = 1750  # the longest daily series begin soon after (from memo
 
 _ELEMENT_LINE_FIELDS: Final = 8
 _ELEMENT_LINE_HEADER: Final = ("ID", "DATE", "ELEMENT")
-_ATTRIBUTE_PARTS: Final = 4
+ATTRIBUTE_PARTS: Final = 4
+NETWORK: Final = "GHCND:"
+"""What an older order writes before a station code."""
+
 _DLY_FIRST_CELL: Final = 21
 _DLY_CELL: Final = 8
 _DLY_CHARS: Final = _DLY_FIRST_CELL + 31 * _DLY_CELL
@@ -112,7 +115,7 @@ class DayTable:
         fields = _fields(line)
         if len(fields) != self.columns:
             raise _wrong_field_count(len(fields), self.columns)
-        station = station_code(fields[self.station].removeprefix("GHCND:"))
+        station = station_code(fields[self.station].removeprefix(NETWORK))
         day = calendar_date(fields[self.date])
         return [
             (station, day, code, fields[value].strip() or MISSING_TEXT, *_flags(fields, flags))
@@ -203,7 +206,7 @@ def _flags(fields: Sequence[str], place: int | None) -> tuple[str, str]:
     if place is None:
         return "", ""
     parts = fields[place].split(",")
-    if len(parts) > _ATTRIBUTE_PARTS:
+    if len(parts) > ATTRIBUTE_PARTS:
         raise InvalidInputError(
             f"The attributes '{excerpt(fields[place])}' have {len(parts)} parts.",
             field="flag", remedy="Attributes are measurement,quality,source and perhaps a time.",

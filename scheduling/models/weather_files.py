@@ -15,7 +15,7 @@ UNITS: Final = [("metric", "mm and degrees C"), ("standard", "inches and degrees
 
 
 class WeatherFile(Row):
-    """A daily station file, plain or gzip, as it was sent; its bytes go when it has been read."""
+    """A daily station file, plain or gzip, that was sent; its parts go when it has been read."""
 
     name = models.CharField(max_length=200)
     layout = models.CharField(
@@ -26,7 +26,6 @@ class WeatherFile(Row):
     )
     sha256 = models.CharField(max_length=64, editable=False)
     size_bytes = models.PositiveIntegerField(editable=False)
-    content = models.BinaryField(null=True, editable=False)
     report = models.JSONField(null=True, blank=True, editable=False)
     read_at = models.DateTimeField(null=True, blank=True, editable=False)
 
@@ -44,3 +43,20 @@ class WeatherFile(Row):
 
     def __str__(self) -> str:
         return self.name
+
+
+class WeatherFilePart(models.Model):
+    """Some of the bytes of a file that waits: nobody ever holds a file whole."""
+
+    file = models.ForeignKey(WeatherFile, on_delete=models.CASCADE, related_name="parts")
+    number = models.PositiveIntegerField()
+    content = models.BinaryField()
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [
+            models.UniqueConstraint(fields=["file", "number"], name="weather_file_part_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"part {self.number}"

@@ -1,9 +1,9 @@
 """Station files that are sent in: kept once, read by a job, and told what became of them.
 
-1. `keep_weather_file` looks at the beginning of the file, stores its bytes and asks for a job; the
-   same bytes are the same row.
-2. The job reads them into days, writes the report into the row and drops the bytes, all in the
-   transaction of the job: one that dies in the middle leaves everything as it was.
+1. `keep_weather_file` looks at the beginning of the file, stores its bytes in parts of a megabyte
+   and asks for a job; the same bytes are the same row.
+2. The job reads them part by part into days, writes the report into the row and drops the parts,
+   all in the transaction of the job: one that dies in the middle leaves everything as it was.
 3. A file that is refused as a whole stores no days; its report says why. It is read again when it
    is sent again, and so is one with stations that nobody had registered.
 """
@@ -14,8 +14,9 @@ import datetime as dt
 import hashlib
 from collections.abc import Iterator
 from dataclasses import asdict
-from itertools import islice
-from typing import Any, Final, cast
+from io import SEEK_END
+from itertools import count, islice
+from typing import IO, Any, Final, cast
 from uuid import UUID
 
 from django.conf import settings
@@ -29,6 +30,7 @@ from scheduling.domain.station_bytes import whole_lines
 from scheduling.domain.station_files import read_station_blocks
 from scheduling.domain.station_values import Layout, Units
 from scheduling.models import WeatherFile
+from scheduling.models.weather_files import WeatherFilePart
 from scheduling.services.job_kinds import WEATHER_FILE
 from scheduling.services.weather import import_station_blocks
 from scheduling.services.weather_days import ImportReport
@@ -46,6 +48,14 @@ def max_file_bytes() -> int:
     return int(settings.WEATHER_FILE_MAX_BYTES)
 
 
+def max_lines() -> int:
+    """Return how many lines a file may have; setting WEATHER_FILE_MAX_LINES.
+
+    While a file is read nobody else can store days, so that this bounds how long they wait.
+    """
+    return int(settings.WEATHER_FILE_MAX_LINES)
+
+
 def max_unpacked_bytes() -> int:
     """Return how much may come out of a file [bytes]; setting WEATHER_FILE_MAX_UNPACKED_BYTES."""
     return int(settings.WEATHER_FILE_MAX_UNPACKED_BYTES)
@@ -53,7 +63,7 @@ def max_unpacked_bytes() -> int:
 
 @transaction.atomic
 def keep_weather_file(
-    content: bytes,
+    sent: IO[bytes],
     *,
     name: str,
     layout: Layout | None,
@@ -69,21 +79,23 @@ def keep_weather_file(
         For a file that is empty or too large, that begins like no station file, or whose units are
         missing.
     """
-    _check_size(len(content))
+    size_bytes = sent.seek(0, SEEK_END)
+    _check_size(size_bytes)
     name = "".join(char if char.isprintable() else "?" for char in name)
-    _check_beginning(content, name, layout, units)
+    _check_beginning(sent, name, layout, units)
     Company.objects.select_for_update(no_key=True).get()  # who sends the same meanwhile waits
-    digest = hashlib.sha256(content).hexdigest()
-    facts = {"layout": layout or "", "units": units or "", "sha256": digest}
-    file = WeatherFile.objects.filter(**facts).defer("content").first()
+    facts = {"layout": layout or "", "units": units or "", "sha256": _digest(sent)}
+    file = WeatherFile.objects.filter(**facts).first()
     if file is None:
-        values = {"name": name, "size_bytes": len(content), "content": content}
-        file = add_row(WeatherFile, {**facts, **values}, actor=actor, now=now, act="sent")
+        values = {**facts, "name": name, "size_bytes": size_bytes}
+        file = add_row(WeatherFile, values, actor=actor, now=now, act="sent")
+        _store_parts(file, sent)
     elif file.read_at is not None:
         if not _is_worth_reading_again(file):
             return file, None
-        again = {"content": content, "report": None, "read_at": None}
+        again = {"report": None, "read_at": None}
         change_row(file, again, actor=actor, now=now, act="sent again")
+        _store_parts(file, sent)
     return file, ask_for(WEATHER_FILE, file.pk, asked_by=actor, now=now)
 
 
@@ -96,7 +108,8 @@ def read_weather_file(file_id: UUID, now: dt.datetime) -> dict[str, Any]:
         report = told(_import(file, now))
     except DomainError as refusal:
         report = {"refusal": _refusal(refusal)}
-    changes = {"report": report, "content": None, "read_at": now}
+    file.parts.all().delete()
+    changes = {"report": report, "read_at": now}
     act = "refused" if "refusal" in report else "read"
     return counts_of(change_row(file, changes, actor=None, now=now, act=act))
 
@@ -140,17 +153,41 @@ def told(report: ImportReport) -> dict[str, Any]:
 @transaction.atomic
 def _import(file: WeatherFile, now: dt.datetime) -> ImportReport:
     return import_station_blocks(
-        whole_lines(_pieces(file.content), name=file.name, limit_bytes=max_unpacked_bytes()),
+        _lines(_stored_pieces(file), file.name),
         layout=Layout(file.layout) if file.layout else None,
         units=cast(Units, file.units) if file.units else None,
         now=now,
     )
 
 
-def _pieces(content: Any) -> Iterator[bytes]:
-    view = memoryview(content)
-    for start in range(0, len(view), PIECE_BYTES):
-        yield bytes(view[start : start + PIECE_BYTES])
+def _lines(pieces: Iterator[bytes], name: str) -> Iterator[bytes]:
+    return whole_lines(pieces, name=name, limit_bytes=max_unpacked_bytes(), limit_lines=max_lines())
+
+
+def _sent_pieces(sent: IO[bytes]) -> Iterator[bytes]:
+    sent.seek(0)
+    while piece := sent.read(PIECE_BYTES):
+        yield piece
+
+
+def _digest(sent: IO[bytes]) -> str:
+    digest = hashlib.sha256()
+    for piece in _sent_pieces(sent):
+        digest.update(piece)
+    return digest.hexdigest()
+
+
+def _store_parts(file: WeatherFile, sent: IO[bytes]) -> None:
+    for number, piece in enumerate(_sent_pieces(sent)):
+        WeatherFilePart.objects.create(file=file, number=number, content=piece)
+
+
+def _stored_pieces(file: WeatherFile) -> Iterator[bytes]:
+    for number in count():
+        part = file.parts.filter(number=number).first()
+        if part is None:
+            return
+        yield bytes(part.content)
 
 
 def _is_worth_reading_again(file: WeatherFile) -> bool:
@@ -158,10 +195,11 @@ def _is_worth_reading_again(file: WeatherFile) -> bool:
     return "refusal" in report or bool(report.get("stations_unknown"))
 
 
-def _check_beginning(content: bytes, name: str, layout: Layout | None, units: Units | None) -> None:
+def _check_beginning(
+    sent: IO[bytes], name: str, layout: Layout | None, units: Units | None
+) -> None:
     """Refuse at once what the first megabyte shows to be no station file."""
-    blocks = whole_lines(_pieces(content), name=name, limit_bytes=max_unpacked_bytes())
-    read_station_blocks(islice(blocks, 1), layout, units)
+    read_station_blocks(islice(_lines(_sent_pieces(sent), name), 1), layout, units)
 
 
 def check_sent_bytes(size_bytes: int) -> None:

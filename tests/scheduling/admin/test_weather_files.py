@@ -3,6 +3,7 @@ from __future__ import annotations
 import pytest
 from django.test import Client
 
+from properties.models import Job
 from scheduling.models import WeatherFile
 from tests import cast
 from tests.properties.admin.forms import address_of, list_address
@@ -39,7 +40,7 @@ def test_a_files_report_stands_in_tables_and_is_escaped(office_pages: Client):
 
 
 def test_the_list_tells_the_outcome_of_each(office_pages: Client):
-    make_file(content=b"x")
+    make_file()
     refusal = {"code": "x", "field": "file", "detail": "It is damaged.", "remedy": "Send again."}
     make_file(report={"refusal": refusal}, read_at=cast.NOW)
 
@@ -47,6 +48,20 @@ def test_the_list_tells_the_outcome_of_each(office_pages: Client):
 
     assert "not read yet" in page
     assert "refused: It is damaged. Send again." in page
+
+
+def test_a_file_whose_job_gave_up_does_not_seem_to_wait(office_pages: Client):
+    file = make_file()
+    problem = {"code": "broke", "detail": "OSError in attempt 3"}
+    Job.objects.create(
+        kind="weather_file", subject_id=file.pk, state="parked", problem=problem,
+        created_at=cast.NOW, due_at=cast.NOW,
+    )  # fmt: skip
+
+    for address in (address_of(file), list_address(WeatherFile)):
+        page = office_pages.get(address).content.decode()
+        assert "failed: OSError in attempt 3 Have its job run again" in page
+        assert "not read yet" not in page
 
 
 def test_a_file_can_be_looked_at_only(office_pages: Client):

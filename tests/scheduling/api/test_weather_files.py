@@ -7,6 +7,7 @@ import gzip
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
+from properties.models import Job
 from scheduling.models import WeatherDay, WeatherFile
 from tests import cast
 from tests.background import work
@@ -123,6 +124,39 @@ def test_a_file_too_large_is_refused_before_it_is_taken_in(office_api, settings,
     assert send(office_api, GOOD * 1000).status_code == 400
 
 
+def test_a_file_whose_job_gave_up_says_so_until_it_is_sent_again(
+    office_api, bare, monkeypatch, settings
+):
+    settings.JOB_ATTEMPTS = 1
+    monkeypatch.setattr("scheduling.services.weather_files.told", None)  # calling it breaks
+    address = f"{FILES}/{send(office_api).json()['subject_id']}"
+    assert office_api.get(address).json()["failure"] is None
+    work()
+
+    found = office_api.get(address).json()
+    assert (found["state"], found["read_at"]) == ("failed", None)
+    assert found["failure"]["detail"] == "TypeError in attempt 1"
+    assert "send the same file again" in found["failure"]["remedy"]
+    assert office_api.get(FILES).json()["results"][0]["state"] == "failed"
+
+    monkeypatch.undo()
+    assert send(office_api).status_code == 202
+    assert office_api.get(address).json()["state"] == "waiting"
+    work()
+    found = office_api.get(address).json()
+    assert (found["state"], found["failure"]) == ("read", None)
+
+
+def test_a_file_that_is_being_read_says_so(office_api, company):
+    file = make_file(1)
+    Job.objects.create(
+        kind="weather_file", subject_id=file.pk, state="running", claimed_until=cast.NOW,
+        created_at=cast.NOW, due_at=cast.NOW,
+    )  # fmt: skip
+
+    assert office_api.get(f"{FILES}/{file.pk}").json()["state"] == "reading"
+
+
 def test_only_the_office_sends_and_reads(office_api, technician_api, anonymous_api, bare):
     file = make_file(1)
 
@@ -139,7 +173,7 @@ def test_the_list_takes_as_many_queries_for_many_and_never_reads_the_bytes(
     office_api, company, django_assert_num_queries
 ):
     report = {"days_added": 4, "refused": [{"line_number": 1}], "stations_unknown": 0}
-    make_file(0, content=b"x" * 100)
+    make_file(0).parts.create(number=0, content=b"x")
     office_api.get(FILES)  # the first request of a process may read what it then keeps
     for number in range(1, 10):
         make_file(number, report=report, read_at=cast.NOW)

@@ -142,6 +142,16 @@ def test_one_odd_thing_in_a_month_is_judged_alike(rain_mm, cell):
     assert len(days) >= 28
 
 
+def test_what_is_of_other_stations_is_counted_alike():
+    month = "ZZTEST00009202002TMAX" + "  300  7" * 20 + "-9999   " * 11
+    text = f"{FIRST_LINE[Layout.DLY]}\n{month}\n"
+
+    _, report = read(text, Layout.DLY, in_bulk=True)
+
+    assert report["unwanted_values"] == 29  # February of a leap year (calendar)
+    assert report == read(text, Layout.DLY, in_bulk=False)[1]
+
+
 @pytest.mark.parametrize("layout", FIRST_LINE)
 def test_regular_lines_are_not_left_to_the_slow_reader(layout, monkeypatch):
     text = FIRST_LINE[layout] + "\n"

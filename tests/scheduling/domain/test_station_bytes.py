@@ -102,6 +102,12 @@ def test_no_more_is_read_than_allowed():
     assert refusal_of(gzip.compress(LINE * 100), limit_bytes=1000) == "unpacks-too-large"
 
 
+def test_no_more_lines_are_read_than_allowed():
+    assert refusal_of(LINE * 100 + b"\n", limit_lines=100) == "too-many-lines"
+    assert refusal_of(gzip.compress(b"\n" * 3_000_000), limit_lines=2_999_999) == "too-many-lines"
+    assert b"".join(whole_lines(cut(LINE * 100, 999), limit_lines=100)) == LINE * 100
+
+
 def test_what_is_not_text_is_told_by_its_line():
     with pytest.raises(InvalidInputError, match="Line 2001 is"):
         list(whole_lines(cut(LINE * 2000 + b"\xff\n" + LINE, 999)))

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import gzip
+import os
+import re
 from io import StringIO
 from pathlib import Path
 
@@ -174,6 +176,22 @@ def test_the_bar_is_drawn_on_a_terminal_only(bare, tmp_path, monkeypatch):
     run(path, stderr=err)
 
     assert err.getvalue().endswith("[" + "#" * 30 + "] 100% days.csv\n")
+
+
+def test_the_bar_moves_on_a_real_terminal_and_leaves_the_report_alone(bare, tmp_path, monkeypatch):
+    path = tmp_path / "days.csv"
+    path.write_text("ZZTEST00001,20210610,PRCP,1,,,7,0700\n" * 60_000)
+    ours, theirs = os.openpty()
+    with os.fdopen(theirs, "w") as terminal:
+        monkeypatch.setattr("sys.stderr", terminal)
+        said = run(path)
+        drawn = os.read(ours, 10_000).decode()
+    os.close(ours)
+
+    # 60,000 lines of 37 characters are three pieces (arithmetic); a terminal adds a return.
+    assert re.findall(r"\r\[[#.]{30}\] +(\d+)%", drawn) == ["47", "94", "100"]
+    assert drawn.endswith("100% days.csv\r\n")
+    assert "[#" not in said
 
 
 def rain(code, *days):

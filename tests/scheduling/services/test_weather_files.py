@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+from io import BytesIO
 
 import pytest
 from django.db import connection
@@ -12,6 +13,7 @@ from properties.models import Event, Job, JobState
 from properties.services.jobs import due_job_ids, run_job
 from scheduling.domain.station_values import Layout
 from scheduling.models import WeatherDay, WeatherFile, WeatherStation
+from scheduling.models.weather_files import WeatherFilePart
 from scheduling.services import weather_files
 from scheduling.services.weather_files import keep_weather_file, read_weather_file
 from tests import cast
@@ -35,10 +37,14 @@ def keep(office):
     def keep(text, name="days.csv", layout=None, units=None):
         content = text.encode() if isinstance(text, str) else text
         return keep_weather_file(
-            content, name=name, layout=layout, units=units, actor=office, now=cast.NOW
+            BytesIO(content), name=name, layout=layout, units=units, actor=office, now=cast.NOW
         )
 
     return keep
+
+
+def stored(file):
+    return b"".join(bytes(part.content) for part in file.parts.all())
 
 
 def done(job):
@@ -51,20 +57,20 @@ def everything():
     """Return all rows that an import may touch, but the jobs."""
     return [
         list(model.objects.order_by("pk").values())
-        for model in (WeatherDay, WeatherFile, WeatherStation, Event)
+        for model in (WeatherDay, WeatherFile, WeatherFilePart, WeatherStation, Event)
     ]
 
 
 def test_a_file_is_kept_and_its_job_stores_the_days_and_drops_the_bytes(bare, keep):
     content = gzip.compress(GOOD.encode())
     file, job = keep(content, name="days.csv.gz")
-    assert (bytes(file.content), file.size_bytes, file.read_at) == (content, len(content), None)
+    assert (stored(file), file.size_bytes, file.read_at) == (content, len(content), None)
 
     job = done(job)
 
     file.refresh_from_db()
     assert (job.state, job.kind, job.subject_id) == (JobState.DONE, "weather_file", file.pk)
-    assert (file.content, file.read_at) == (None, cast.NOW)
+    assert (stored(file), file.read_at) == (b"", cast.NOW)
     assert job.result == {
         "lines": 12, "lines_passed_over": 3, "values": 9, "values_missing": 0,
         "values_repeated": 0, "multiday_totals": 0, "days_added": 3, "days_changed": 0,
@@ -103,7 +109,7 @@ def test_each_step_is_remembered(bare, keep, office):
     events = {event.act: event for event in Event.objects.filter(subject_id=file.pk)}
     assert events.keys() == {"sent", "read"}
     assert (events["sent"].actor, events["read"].actor) == (office, None)
-    assert events["sent"].after["content"] == f"{len(GOOD)} bytes"
+    assert events["sent"].after["size_bytes"] == len(GOOD)
 
 
 def test_the_handler_run_twice_is_as_run_once(bare, keep):
@@ -166,7 +172,7 @@ def test_a_file_of_strangers_is_refused_and_read_again_when_they_are_known(compa
     file, job = keep(STRANGER)
     assert done(job).state == JobState.DONE
     file.refresh_from_db()
-    assert (job.result["refusal"]["code"], file.content) == ("unknown-station", None)
+    assert (job.result["refusal"]["code"], stored(file)) == ("unknown-station", b"")
     assert "Register the station" in file.report["refusal"]["remedy"]
     cast.make_station(code="ZZTEST00009")
 
@@ -207,7 +213,7 @@ def test_what_shows_late_to_be_no_file_stores_nothing(bare, keep, monkeypatch, c
 
     file.refresh_from_db()
     assert file.report["refusal"]["code"] == code
-    assert file.content is None
+    assert stored(file) == b""
     assert not WeatherDay.objects.exists()
 
 
@@ -247,6 +253,33 @@ def test_no_more_is_unpacked_than_the_setting_says(bare, keep, settings):
     _, job = keep(gzip.compress(GOOD.encode() * 5000))
 
     assert done(job).result["refusal"]["code"] == "unpacks-too-large"
+
+
+def test_a_file_is_stored_and_read_in_parts_without_being_held_whole(bare, keep, monkeypatch):
+    monkeypatch.setattr(weather_files, "PIECE_BYTES", 100)
+    file, job = keep(GOOD)
+
+    assert [len(part.content) for part in file.parts.all()] == [100] * 4 + [len(GOOD) - 400]
+    assert stored(file) == GOOD.encode()
+    assert done(job).result["days_added"] == 3
+
+
+def test_a_file_of_too_many_lines_is_refused_and_says_to_divide_it(bare, keep, settings):
+    settings.WEATHER_FILE_MAX_LINES = 12  # as many as it has
+    assert done(keep(GOOD)[1]).result["days_added"] == 3
+
+    with pytest.raises(InvalidInputError, match=r"more than 12 lines.*Divide") as refusal:
+        keep(GOOD + "\n")
+
+    assert (refusal.value.field, refusal.value.code) == ("file", "too-many-lines")
+
+
+def test_too_many_short_lines_beyond_the_beginning_store_nothing(bare, keep, settings):
+    settings.WEATHER_FILE_MAX_LINES = 100_000
+    _, job = keep(GOOD + "," * (1 << 20) + "\n" * 200_000)
+
+    assert done(job).result["refusal"]["code"] == "too-many-lines"
+    assert not WeatherDay.objects.exists()
 
 
 def test_a_name_keeps_no_control_characters(bare, keep):
