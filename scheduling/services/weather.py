@@ -14,6 +14,7 @@ from properties.services.events import record_event
 from scheduling.domain.station_files import StationFile, read_station_blocks, read_station_file
 from scheduling.domain.station_values import Layout, Units
 from scheduling.models import WeatherDay, WeatherStation
+from scheduling.services.calibrations import ask_for_refits
 from scheduling.services.et0 import compute_et0
 from scheduling.services.weather_days import OBSERVED, DayStore, ImportReport
 
@@ -47,7 +48,7 @@ def import_station_blocks(
         blocks, layout, units, last_date=_last_date(now),
         wanted=frozenset(station.code for station in stations),
     )  # fmt: skip
-    return _store(file, stations)
+    return _store(file, stations, now)
 
 
 @transaction.atomic
@@ -64,7 +65,7 @@ def import_station_file(
         lines, layout, units, last_date=_last_date(now),
         wanted=frozenset(station.code for station in stations),
     )  # fmt: skip
-    return _store(file, stations)
+    return _store(file, stations, now)
 
 
 def _locked_stations(only_code: str | None) -> list[WeatherStation]:
@@ -87,12 +88,22 @@ def _last_date(now: dt.datetime) -> dt.date:
     return now.date() + dt.timedelta(days=1)
 
 
-def _store(file: StationFile, stations: Sequence[WeatherStation]) -> ImportReport:
+def _store(file: StationFile, stations: Sequence[WeatherStation], now: dt.datetime) -> ImportReport:
     report = ImportReport(file.report)
     DayStore(stations, report).store(file.batches())
     file.check_units()
     _refuse_nothing_usable(report)
+    if report.days_added or report.days_changed:
+        _ask_for_refits(stations, report, now)
     return report
+
+
+def _ask_for_refits(
+    stations: Sequence[WeatherStation], report: ImportReport, now: dt.datetime
+) -> None:
+    """Let stations that got days be fitted anew where these are enough."""
+    codes = {span.station_code for span in report.reading.spans}
+    ask_for_refits([station for station in stations if station.code in codes], now=now)
 
 
 def _refuse_nothing_usable(report: ImportReport) -> None:

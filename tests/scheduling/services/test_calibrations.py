@@ -23,6 +23,7 @@ from scheduling.services.calibrations import (
     refit_station_by_id,
 )
 from scheduling.services.et0 import compute_et0
+from scheduling.services.weather import import_station_file
 from tests import cast
 from tests.scheduling.domain.test_evapotranspiration_agreement import in_full
 from tests.scheduling.domain.typical_years import greensboro, miami
@@ -310,3 +311,27 @@ def test_a_refit_twice_is_once(coast):
     assert first["days_changed"] == 365
     assert refit_station_by_id(coast.pk, LATER)["days_changed"] == 0
     assert everything() == before
+
+
+def full_lines(first: dt.date, days: int) -> list[str]:
+    """Element lines of days with all that the full method wants."""
+    amounts = {"TMIN": 150, "TMAX": 300, "AWND": 25, "RHAV": 60}
+    return [
+        f"ZZTEST00001,{first + dt.timedelta(n):%Y%m%d},{element},{tenths + n % 7},,,7,0700\n"
+        for n in range(days)
+        for element, tenths in amounts.items()
+    ]
+
+
+def test_an_import_of_enough_full_days_asks_for_a_fit(company):
+    station = cast.make_station()
+
+    import_station_file(full_lines(dt.date(2026, 1, 1), 89), now=cast.NOW)
+    assert refits_waiting() == []
+
+    import_station_file(full_lines(dt.date(2026, 1, 1), 90), now=cast.NOW)
+    assert refits_waiting() == [station.pk]
+
+    Job.objects.all().delete()
+    import_station_file(full_lines(dt.date(2026, 1, 1), 90), now=cast.NOW)
+    assert refits_waiting() == []

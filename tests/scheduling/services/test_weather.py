@@ -233,8 +233,9 @@ def test_a_long_file_goes_in_by_batches(bare, monkeypatch, django_assert_max_num
     monkeypatch.setattr(weather_days, "BATCH_DAYS", 7)
     days = [(f"{year}06{day:02}", "PRCP", day) for year in range(1990, 1995) for day in range(1, 8)]
 
-    # Savepoint, stations, calibrations, first and last day, and one statement for each batch.
-    with django_assert_max_num_queries(5 + 4 * 5 if connection.vendor == "postgresql" else 5 + 5):
+    # Savepoint, stations, calibrations, first and last day, whether a new fit is due, and one
+    # statement for each batch.
+    with django_assert_max_num_queries(6 + 4 * 5 if connection.vendor == "postgresql" else 6 + 5):
         report = import_lines(*days)
 
     assert counts(report) == (35, 0, 0)
