@@ -14,6 +14,7 @@ from scheduling.domain.water_balance import DayRows, pass_day
 from scheduling.domain.water_columns import Array, column, spread, start_of
 
 Truths = NDArray[np.bool_]
+Counts = NDArray[np.int64]
 
 _ROUNDING_MM: Final = 1e-9
 
@@ -24,16 +25,16 @@ class RefillRule:
 
     room : part of the storage that a watering leaves free, 0 to 0.9: for rain, and for an account
         that thinks the soil drier than it is.
-    most_room_mm : the room at most [mm], 0 to 500: a large store keeps more in hand instead, for an
-        account that thinks the soil wetter than it is.
+    most_room_mm : the room at most [mm], 0 to 500: a large store keeps more in hand instead.
     portion : part of the storage that is used between two waterings, 0.05 to 1; room and portion
-        together at most 1. What is left below is kept.
+        together at most 1. What is left below is kept, for an account that thinks the soil wetter
+        than it is.
     least_net_mm : a watering of less waits [mm], unless the need of the day is not covered.
     """
 
     room: float = 0.4
     most_room_mm: float = 10.0
-    portion: float = 0.5
+    portion: float = 0.4
     least_net_mm: float = 2.0
 
     def __post_init__(self) -> None:
@@ -66,6 +67,9 @@ class RefillZones:
     day_limit_mm : the most that one watering day may put down, gross [mm]; infinite is none.
     min_days_between : days from one watering to the next at least [d]; 1 is every day.
     max_days_between : days after which a zone that has room is watered anyway [d].
+    waterings_a_day : the most waterings of one day, 1 to 24. More than one are only for roots that
+        hold less than a day of need, and only where the zone may be watered every day.
+    may_water : whether rules, frost or a winter let the zone be watered on the day.
     start_mm : what is stored before the first day [mm]; full when None.
     """
 
@@ -74,6 +78,8 @@ class RefillZones:
     day_limit_mm: ArrayLike = np.inf
     min_days_between: ArrayLike = 1
     max_days_between: ArrayLike = 366
+    waterings_a_day: ArrayLike = 1
+    may_water: ArrayLike = True
     start_mm: ArrayLike | None = None
 
 
@@ -96,13 +102,15 @@ class RefillWeather:
 class Refills:
     """What was decided, days x zones [mm], and what the account held at the end of each day.
 
-    `is_postponed`: the zone was due, and a forecast rain put its refill off.
+    `net_mm` and `gross_mm` are of all waterings of a day together. `is_postponed`: the zone was
+    due, and a forecast rain put its refill off.
     """
 
     net_mm: Array
     gross_mm: Array
     stored_mm: Array
     deficit_mm: Array
+    waterings: Counts
     is_postponed: Truths
 
 
@@ -112,12 +120,16 @@ def refill_when_due(weather: RefillWeather, zones: RefillZones, rule: RefillRule
     1. The account is kept with the weather up to the day before.
     2. A zone is due when the store, less the expected need until it may be watered again, would
        fall below what is kept; or when it has room and the longest time has passed.
-    3. It is not due before its shortest time has passed.
+    3. It is not due before its shortest time has passed, nor on a day on which it may not be
+       watered. Until it may be watered again is the next such day after its shortest time.
     4. A forecast rain postpones the refill: the zone gets only what its store lacks until it may be
        watered again, mostly nothing. The forecast never fills the store.
     5. Else it gets what fills it up to the room that the rule leaves, but at least what is used
        until it may be watered again; never more than the soil's limit of a day.
-    6. The day passes: rain, irrigation, need, as in `simulate`.
+    6. Where the roots hold less than a day of need, the day has as many equal parts as it takes,
+       up to the waterings that it may have. Each part gets what it needs; what the store still
+       holds lessens the first, and the limit of the day the last.
+    7. The day passes: rain, irrigation, need, as in `simulate`; or rain, and then each part so.
 
     Parameters
     ----------
@@ -134,9 +146,9 @@ def refill_when_due(weather: RefillWeather, zones: RefillZones, rule: RefillRule
     store = start_of(zones.start_mm, given["storage_mm"])
     since = given["min_days_between"][0] - 1.0  # may be watered on the first day
     outcome = _nothing_yet(days, count)
-    lost = np.empty((2, count))
     for day in range(days):
         today = {name: array[day] for name, array in given.items()}
+        today["parts"] = _parts(today)
         np.minimum(store, today["storage_mm"], out=store)
         since += 1
         due = _due(store, since, today, rule)
@@ -145,27 +157,62 @@ def refill_when_due(weather: RefillWeather, zones: RefillZones, rule: RefillRule
         net = np.where(due, _net_mm(store, full, today), 0.0)
         since[net > 0.0] = 0.0
         outcome.net_mm[day], outcome.is_postponed[day] = net, waits
-        into = DayRows(outcome.stored_mm[day], outcome.deficit_mm[day], lost[0], lost[1])
-        rain, need = today["effective_rain_mm"], today["need_mm"]
-        pass_day(store, today["storage_mm"], rain, net, need, into)
+        _pass_parts(store, _parts_mm(store, full, net, today), today, outcome, day)
     np.divide(outcome.net_mm, given["net_fraction"], out=outcome.gross_mm)
     return outcome
 
 
 def _nothing_yet(days: int, zones: int) -> Refills:
     net, gross, stored, deficit = (np.zeros((days, zones)) for _ in range(4))
-    return Refills(net, gross, stored, deficit, np.zeros((days, zones), dtype=np.bool_))
+    waterings = np.zeros((days, zones), dtype=np.int64)
+    return Refills(net, gross, stored, deficit, waterings, np.zeros_like(waterings, dtype=np.bool_))
+
+
+def _parts(today: dict[str, Array]) -> Array:
+    """Into how many equal parts a day falls, so that the roots hold the expected need of each."""
+    need, storage = today["expected_need_mm"], today["storage_mm"]
+    if today["waterings_a_day"].max(initial=1.0) < 2.0:
+        return np.ones_like(need)
+    days = np.divide(need, storage, out=np.ones_like(need), where=storage > 0.0)
+    most = np.where(today["min_days_between"] > 1.0, 1.0, np.floor(today["waterings_a_day"]))
+    return np.asarray(np.clip(np.ceil(days - _ROUNDING_MM), 1.0, most))
+
+
+def _parts_mm(store: Array, full: Array, net: Array, today: dict[str, Array]) -> Array:
+    """Return what each part of the day is watered with, parts x zones [mm]; 0 beyond the last."""
+    parts = today["parts"]
+    most = parts.max(initial=1.0)
+    if most == 1.0:
+        return net[np.newaxis]
+    number = np.arange(1.0, most + 1.0)[:, np.newaxis]
+    wanted = full * np.minimum(number / parts, 1.0) - store
+    given = np.minimum(np.maximum(wanted, 0.0), net)
+    return np.diff(given, axis=0, prepend=0.0)
+
+
+def _pass_parts(
+    store: Array, water: Array, today: dict[str, Array], outcome: Refills, day: int
+) -> None:
+    """Carry the store through the parts of a day; it rains before the first."""
+    rain, need = today["effective_rain_mm"], today["need_mm"] / today["parts"]
+    deficit, *lost = np.empty((3, store.size))
+    for number, part in enumerate(water):
+        into = DayRows(outcome.stored_mm[day], deficit, *lost)
+        pass_day(store, today["storage_mm"], rain, part, need * (number < today["parts"]), into)
+        outcome.deficit_mm[day] += deficit
+        rain = np.zeros_like(store)
+    np.sum(water > 0.0, axis=0, out=outcome.waterings[day])
 
 
 def _due(store: Array, since: Array, today: dict[str, Array], rule: RefillRule) -> Truths:
     storage, expected = today["storage_mm"], today["expected_need_mm"]
-    left = store - expected * today["min_days_between"]
+    left = store - expected * today["gap_days"]
     wanted = _full_mm(today, rule) - store
     is_short = store < expected
     has_room = (wanted >= rule.least_net_mm - _ROUNDING_MM) | is_short
     is_dry = left < rule.kept_mm(storage) - _ROUNDING_MM
     is_late = since >= today["max_days_between"]
-    may_run = since >= today["min_days_between"]
+    may_run = (since >= today["min_days_between"]) & (today["may_water"] > 0.0)
     return np.asarray((is_dry | is_late) & has_room & may_run)
 
 
@@ -182,8 +229,9 @@ def _net_mm(store: Array, full: Array, today: dict[str, Array]) -> Array:
 
 def _until_next_mm(today: dict[str, Array]) -> Array:
     """What the plants want before the zone may be watered again, as far as the roots hold it."""
-    wanted = today["expected_need_mm"] * today["min_days_between"]
-    return np.asarray(np.minimum(wanted, today["storage_mm"]))
+    need, storage = today["expected_need_mm"], today["storage_mm"]
+    held = np.maximum(np.minimum(need, storage * today["parts"]), storage)
+    return np.asarray(np.minimum(need * today["gap_days"], held))
 
 
 def _full_mm(today: dict[str, Array], rule: RefillRule) -> Array:
@@ -207,5 +255,24 @@ def _columns(weather: RefillWeather, zones: RefillZones) -> dict[str, Array]:
         "day_limit_mm": zones.day_limit_mm,
         "min_days_between": zones.min_days_between,
         "max_days_between": zones.max_days_between,
+        "waterings_a_day": zones.waterings_a_day,
+        "may_water": zones.may_water,
     }
-    return spread({name: column(values, field=name) for name, values in given.items()})
+    columns = spread({name: column(values, field=name) for name, values in given.items()})
+    return columns | {"gap_days": _gap_days(columns)}
+
+
+def _gap_days(columns: dict[str, Array]) -> Array:
+    """Days from each day to the next on which the zone may be watered after its shortest time.
+
+    Nobody knows what comes after the last day: it is taken for a day of watering.
+    """
+    shortest, may_water = columns["min_days_between"], columns["may_water"]
+    if may_water.all():
+        return shortest
+    days = np.arange(len(may_water))[:, np.newaxis]
+    allowed = np.where(may_water > 0.0, days, len(may_water))
+    following = np.minimum.accumulate(allowed[::-1])[::-1]
+    after = np.minimum(days + shortest.astype(np.int64), len(may_water) - 1)
+    found = np.take_along_axis(following, after, axis=0) - days
+    return np.asarray(np.maximum(found, shortest), dtype=np.float64)

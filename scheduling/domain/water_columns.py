@@ -28,6 +28,8 @@ RANGES: Final = {
     "day_limit_mm": (0.0, float("inf")),
     "min_days_between": (1.0, 31.0),
     "max_days_between": (1.0, 366.0),
+    "waterings_a_day": (1.0, 24.0),
+    "may_water": (0.0, 1.0),
 }
 
 

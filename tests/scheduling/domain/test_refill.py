@@ -2,39 +2,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from properties.domain.errors import InvalidInputError
 from scheduling.domain.refill import RefillRule, RefillWeather, RefillZones, refill_when_due
 from scheduling.domain.water_balance import RootZone, Waterings, simulate
-
-modest = settings(max_examples=60, deadline=None, derandomize=True)
-RULE = RefillRule()
-
-
-@st.composite
-def cases(draw):
-    random = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
-    days, zones = draw(st.integers(5, 60)), draw(st.integers(1, 5))
-    shape = (days, zones)
-    rain = random.gamma(0.5, 20.0, shape) * (random.random(shape) < 0.2)
-    guess = rain * random.uniform(0.0, 2.0, shape) if draw(st.booleans()) else None
-    weather = RefillWeather(random.uniform(0.0, 8.0, shape), rain, forecast_rain_mm=guess)
-    storage = random.uniform(5.0, 60.0, zones)
-    shortest = random.integers(1, 5, zones)
-    return weather, RefillZones(
-        storage_mm=storage,
-        net_fraction=random.uniform(0.4, 1.0, zones),
-        day_limit_mm=random.uniform(4.0, 40.0, zones),
-        min_days_between=shortest,
-        max_days_between=shortest + random.integers(0, 20, zones),
-        start_mm=storage * random.random(zones),
-    )
-
-
-def steady(need_mm, days=40, rain=0.0, **more):
-    return RefillWeather(np.full((days, 1), need_mm), rain, **more)
+from tests.scheduling.domain.refill_cases import RULE, cases, modest, steady
 
 
 @modest
@@ -108,12 +82,13 @@ def test_zones_do_not_touch_their_neighbours(case):
 
 
 def test_a_steady_summer_by_hand():
-    # Arithmetic: store 40 mm, filled to 30 (10 mm of room), due when it would fall below 10.
+    # Arithmetic: store 40 mm, filled to 30 (10 mm of room), due when it would fall below 14.
     refills = refill_when_due(steady(5.0, days=11), RefillZones(storage_mm=[40.0]), RULE)
 
-    assert np.flatnonzero(refills.net_mm).tolist() == [6, 10]
-    assert refills.net_mm[[6, 10], 0].tolist() == [20.0, 20.0]
-    assert refills.stored_mm[:, 0].tolist() == [35, 30, 25, 20, 15, 10, 25, 20, 15, 10, 25]
+    assert np.flatnonzero(refills.net_mm).tolist() == [5, 8]
+    assert refills.net_mm[[5, 8], 0].tolist() == [15.0, 15.0]
+    assert refills.stored_mm[:, 0].tolist() == [35, 30, 25, 20, 15, 25, 20, 15, 25, 20, 15]
+    assert (refills.waterings == (refills.net_mm > 0)).all()
 
 
 def test_as_it_warms_the_days_between_shrink_and_the_depth_stays():
@@ -169,8 +144,8 @@ def test_a_soaking_rain_is_followed_by_days_without_water():
 
     refills = refill_when_due(steady(5.0, 20, rain), RefillZones(storage_mm=[30.0]), RULE)
 
-    assert refills.net_mm[6:10].sum() == 0.0
-    assert refills.net_mm[10:].sum() > 0.0
+    assert refills.net_mm[6:9].sum() == 0.0
+    assert refills.net_mm[9:].sum() > 0.0
 
 
 def test_a_forecast_that_never_comes_true_costs_no_plant_a_day():
@@ -180,7 +155,7 @@ def test_a_forecast_that_never_comes_true_costs_no_plant_a_day():
     refills = refill_when_due(weather, RefillZones(storage_mm=[40.0]), RULE)
 
     assert refills.net_mm[:, 0].tolist() == [0.0] * 8 + [5.0] * 12
-    assert np.flatnonzero(refills.is_postponed).tolist() == list(range(6, 20))
+    assert np.flatnonzero(refills.is_postponed).tolist() == list(range(5, 20))
     assert refills.deficit_mm.max() == 0.0
 
 
@@ -195,15 +170,15 @@ def test_a_forecast_fills_no_store_and_a_drizzle_postpones_nothing():
 
 
 def test_an_expected_need_is_believed_before_yesterdays():
-    # A hot day that is seen coming is watered for; 12 mm are in hand on the morning of day 5.
-    need = np.array([[5.0]] * 5 + [[12.0]] + [[5.0]] * 4)
+    # A hot day that is seen coming is watered for; 20 mm are in hand on the morning of day 4.
+    need = np.array([[5.0]] * 4 + [[12.0]] + [[5.0]] * 5)
     zones = RefillZones(storage_mm=[40.0], start_mm=[40.0])
 
     unseen = refill_when_due(RefillWeather(need, 0.0), zones, RULE)
     seen = refill_when_due(RefillWeather(need, 0.0, expected_need_mm=need), zones, RULE)
 
-    assert unseen.net_mm[5, 0] == 0.0
-    assert seen.net_mm[5, 0] == 15.0
+    assert unseen.net_mm[4, 0] == 0.0
+    assert seen.net_mm[4, 0] == 10.0
 
 
 def test_a_little_room_waits_unless_the_day_is_not_covered():
@@ -236,6 +211,8 @@ def test_gross_is_net_over_what_reaches_the_roots():
         ({"storage_mm": [10.0], "day_limit_mm": -1.0}, "day_limit_mm"),
         ({"storage_mm": [10.0], "min_days_between": 0}, "min_days_between"),
         ({"storage_mm": [10.0], "max_days_between": 0}, "max_days_between"),
+        ({"storage_mm": [10.0], "waterings_a_day": 0}, "waterings_a_day"),
+        ({"storage_mm": [10.0], "may_water": 2}, "may_water"),
         ({"storage_mm": [10.0, 10.0], "net_fraction": [1.0] * 3}, "net_fraction"),
     ],
 )

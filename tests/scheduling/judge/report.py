@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from scheduling.domain.refill import RefillRule
+from scheduling.domain.running_plan import DEFAULT_RULE
 from tests.scheduling.judge.reference_zones import ZONES
 from tests.scheduling.judge.trial import (
     HELD_OUT,
@@ -17,7 +19,10 @@ from tests.scheduling.judge.trial import (
 
 SETTINGS = {
     "as it is": Setting(),
+    "calibration never renewed": Setting(refitted=False),
     "without calibration": Setting(calibrated=False),
+    "half of the store is used": Setting(rule=RefillRule(portion=0.5)),
+    "rule of the running plan": Setting(rule=DEFAULT_RULE),
     "with forecast": Setting(forecast=True),
     "all rain counts": Setting(rain_share=1.0),
     "rain first": Setting(rain_first=True),
