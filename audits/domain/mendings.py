@@ -41,7 +41,13 @@ def cups_are_history(taken_at: datetime, mendings: Iterable[Mending]) -> bool:
     ----------
     Common practice: a test is repeated after what throws the water was mended.
     """
-    return any(each.fault not in LEAVES_CUPS_ALONE and taken_at < each.at for each in mendings)
+    return cups_changed_at(taken_at, mendings) is not None
+
+
+def cups_changed_at(taken_at: datetime, mendings: Iterable[Mending]) -> datetime | None:
+    """Return when the newest repair made a catch test of that moment history, or None."""
+    moments = [each.at for each in mendings if each.fault not in LEAVES_CUPS_ALONE]
+    return max((at for at in moments if taken_at < at), default=None)
 
 
 def flow_is_history(taken_at: datetime, mendings: Iterable[Mending]) -> bool:

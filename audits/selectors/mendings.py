@@ -10,9 +10,9 @@ from typing import Final
 from django.db.models import Q
 
 from audits.domain.faults import FaultKind
-from audits.domain.mendings import Mending, cups_are_history, flow_is_history
+from audits.domain.mendings import Mending, cups_changed_at, flow_is_history
 from audits.domain.ticket_states import TicketState
-from audits.models import CatchTest, Finding, FlowCheck, RepairTicket
+from audits.models import CatchTest, EmitterCheck, Finding, FlowCheck, RepairTicket
 from properties.models import Zone
 
 MENDED_STATES: Final = (TicketState.MENDED, TicketState.PROVEN)
@@ -38,15 +38,17 @@ class ZoneMendings:
         return check is not None and not flow_is_history(check.taken_at, mended)
 
     def cups_tell_of_now(self, test: CatchTest | None) -> bool:
-        """Return whether no repair since a catch test changed what its cups would catch.
+        """Return whether no repair since a catch test changed what its cups would catch."""
+        return test is not None and self.cups_changed_at(test) is None
+
+    def cups_changed_at(self, test: CatchTest | EmitterCheck) -> datetime | None:
+        """Return when the newest repair changed what cups, or emitters, would give; or None.
 
         Of what was mended on the spot at the visit of the test, the word of the technician
         counts: he says with the test whether it was before.
         """
-        if test is None:
-            return False
         spot = [_mending(each) for each in self.spot if each.visit_id != test.visit_id]
-        return not cups_are_history(test.taken_at, (*self.own, *self.of_property, *spot))
+        return cups_changed_at(test.taken_at, (*self.own, *self.of_property, *spot))
 
 
 def zone_mendings(zone: Zone, findings: Sequence[Finding]) -> ZoneMendings:

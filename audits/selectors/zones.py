@@ -22,7 +22,13 @@ def visible_zones(staff: StaffMember, now: datetime) -> QuerySet[Zone]:
 
 
 def ruling_tests(zone_ids: Iterable[UUID]) -> dict[UUID, CatchTest]:
-    """Return for each zone its newest valid test: the one by which the plan is made.
+    """Return for each zone its newest valid test: the one by which the plan is made."""
+    tests = ruling_test_rows(zone_ids).select_related("zone").prefetch_related("readings")
+    return {test.zone_id: test for test in tests}
+
+
+def ruling_test_rows(zone_ids: Iterable[UUID]) -> QuerySet[CatchTest]:
+    """Return the newest valid test of each zone, alone.
 
     Valid is what is neither voided nor taken before something was mended, nor superseded by a
     test that still counts.
@@ -32,9 +38,7 @@ def ruling_tests(zone_ids: Iterable[UUID]) -> dict[UUID, CatchTest]:
         ~Exists(successors), before_mending=False, voided_at__isnull=True
     )
     newest = valid.filter(zone=OuterRef("zone")).order_by("-taken_at", "-id").values("pk")[:1]
-    tests = valid.filter(zone__in=list(zone_ids), pk=Subquery(newest))
-    tests = tests.select_related("zone").prefetch_related("readings")
-    return {test.zone_id: test for test in tests}
+    return valid.filter(zone__in=list(zone_ids), pk=Subquery(newest))
 
 
 def running_minutes(zones: Iterable[Zone]) -> dict[UUID, float]:

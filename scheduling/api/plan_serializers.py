@@ -12,6 +12,8 @@ from scheduling.models import WateringPlan
 from scheduling.selectors.property_weather import WeatherGaps
 from scheduling.selectors.seasons import PropertySeason, ZoneSeasonFacts
 
+MENDED_HELP = "Rate and uniformity were measured before the repair of this day; retest awaited."
+
 
 class ReasonSerializer(serializers.Serializer[Any]):
     code = serializers.CharField()
@@ -38,6 +40,9 @@ class ZonePlanSerializer(serializers.Serializer[ZonePlan]):
     month = serializers.IntegerField()
     et0_per_day = QuantityField("depth", source="et0_mm_day")
     need_per_day = QuantityField("depth", source="need_mm_day")
+    plant_factor = serializers.FloatField(help_text="ET0 x this x quality x site is the need.")
+    quality_factor = serializers.FloatField()
+    site_factor = serializers.FloatField()
     readily_available = QuantityField("depth", source="raw_mm")
     net_per_watering = QuantityField("depth", source="net_mm")
     days_between = serializers.IntegerField(allow_null=True)
@@ -66,6 +71,7 @@ class ZonePlanSerializer(serializers.Serializer[ZonePlan]):
     multiplier = serializers.FloatField()
     multiplier_assumed = serializers.BooleanField()
     estimated = serializers.BooleanField()
+    mended_on = serializers.DateField(allow_null=True, help_text=MENDED_HELP)
     repair_first = serializers.BooleanField()
     uncapped_multiplier = serializers.FloatField(help_text="What the uniformity would ask for.")
     weekly_beyond_cap = QuantityField(
@@ -100,12 +106,20 @@ class ZoneSeasonSerializer(serializers.Serializer[ZoneSeasonFacts]):
     zone = serializers.UUIDField(source="zone.pk")
     number = serializers.IntegerField(source="zone.number")
     name = serializers.CharField(source="zone.name")
+    by_hand = serializers.SerializerMethodField(help_text="No controller: somebody turns it on.")
+    estimated = serializers.BooleanField(
+        source="facts.estimated", default=None, allow_null=True,
+        help_text="No catch test tells the rate: the heads, the hose or the emitters do.",
+    )  # fmt: skip
     test = serializers.UUIDField(source="test.pk", default=None, allow_null=True)
     rate = QuantityField("rate", source="rate_mm_h", allow_null=True)
     found_weekly_min = serializers.FloatField(allow_null=True)
     found_weekly = QuantityField("depth", source="found_weekly_mm", allow_null=True)
     season = SeasonPlanSerializer(source="plan", allow_null=True)
     refusal = RefusalSerializer(allow_null=True)
+
+    def get_by_hand(self, found: ZoneSeasonFacts) -> bool:
+        return found.zone.controller_id is None
 
 
 class WeatherGapsSerializer(serializers.Serializer[WeatherGaps]):

@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers, status
+from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
@@ -21,6 +22,7 @@ from properties.models.staff import ALL_STAFF, OFFICE_ONLY
 from properties.selectors.company import the_company
 from properties.selectors.scope import narrow_to_scope, visible_properties
 from properties.services.jobs import ask_for
+from scheduling.api.plan_differences import RevisionDifferenceSerializer
 from scheduling.api.plan_serializers import (
     PropertySeasonSerializer,
     WateringPlanSerializer,
@@ -29,6 +31,7 @@ from scheduling.api.plan_serializers import (
 )
 from scheduling.domain.climate import Climate
 from scheduling.models import WateringPlan, WeatherStation
+from scheduling.selectors.plan_differences import revision_difference
 from scheduling.selectors.seasons import ZoneSeasonFacts, property_season, zone_season
 from scheduling.selectors.weather_outlook import local_date
 from scheduling.services.job_kinds import PLANS_OF_PROPERTY
@@ -121,3 +124,11 @@ class WateringPlanViewSet(ReadViewSet[WateringPlan]):
     serializer_class = WateringPlanSerializer
     property_path: ClassVar[str | None] = "zone__property"
     filterset_fields = ("zone", "zone__property", "is_estimated")
+
+    @extend_schema(parameters=[UNITS_PARAMETER], responses=RevisionDifferenceSerializer)
+    @action(detail=True)
+    def difference(self, request: Request, pk: str) -> Response:
+        """Say what this revision changes against the one before, and which inputs changed."""
+        context = {"units": requested_units(request)}
+        found = revision_difference(self.get_object())
+        return Response(RevisionDifferenceSerializer(found, context=context).data)

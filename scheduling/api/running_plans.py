@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Any
 from uuid import UUID
 
@@ -20,11 +21,16 @@ from properties.http.views import UNITS_PARAMETER, requested_units, staff_of
 from properties.models import Property, Zone
 from properties.models.staff import ALL_STAFF
 from properties.selectors.scope import visible_properties
-from scheduling.api.plan_serializers import ReasonSerializer, RefusalSerializer
+from scheduling.api.plan_serializers import (
+    MENDED_HELP,
+    ReasonSerializer,
+    RefusalSerializer,
+)
 from scheduling.domain.running_plan import RunningDay
 from scheduling.domain.running_start import StartState
 from scheduling.selectors.running_plans import (
     PropertyRunningPlan,
+    WaterIn,
     ZoneRunningPlan,
     property_running_plan,
     zone_running_plan,
@@ -77,6 +83,30 @@ class RunningDaySerializer(serializers.Serializer[RunningDay]):
     reasons = ReasonSerializer(many=True)
 
 
+class WaterInSerializer(serializers.Serializer[WaterIn]):
+    """A treatment to be watered in, and what the rules of the district let it have on any day."""
+
+    treatment = serializers.UUIDField(source="treatment.pk")
+    product_label = serializers.CharField(source="treatment.label")
+    applied_at = serializers.DateTimeField(source="treatment.applied_at")
+    until = serializers.DateTimeField(source="treatment.until")
+    at_most = QuantityField("depth", source="treatment.at_most_mm", help_text="By its label.")
+    rule_at_most = QuantityField(
+        "depth", source="limits.rule.at_most_mm", default=None, allow_null=True
+    )
+    rule_within_hours = serializers.FloatField(
+        source="limits.rule.within_h", default=None, allow_null=True
+    )
+    rule_source = serializers.CharField(source="limits.rule.source", default=None, allow_null=True)
+    rule_days = serializers.SerializerMethodField(
+        help_text="Days that the rules open for it alone."
+    )
+    reason = ReasonSerializer()
+
+    def get_rule_days(self, found: WaterIn) -> list[dt.date]:
+        return sorted(found.limits.relieved or ())
+
+
 class ZoneRunningPlanSerializer(serializers.Serializer[ZoneRunningPlan]):
     zone = serializers.UUIDField(source="zone.pk")
     number = serializers.IntegerField(source="zone.number")
@@ -92,6 +122,9 @@ class ZoneRunningPlanSerializer(serializers.Serializer[ZoneRunningPlan]):
     repair_first = serializers.BooleanField(
         source="plan.margin.repair_first", default=None, allow_null=True
     )
+    mended_on = serializers.DateField(
+        source="facts.mended_on", default=None, allow_null=True, help_text=MENDED_HELP
+    )
     setting_since = serializers.DateField(
         allow_null=True, help_text="From when a setting is known; before it no watering is assumed."
     )
@@ -100,6 +133,14 @@ class ZoneRunningPlanSerializer(serializers.Serializer[ZoneRunningPlan]):
     net = QuantityField("depth", source="plan.net_mm", default=None, allow_null=True)
     gross = QuantityField("depth", source="plan.gross_mm", default=None, allow_null=True)
     volume = QuantityField("volume", source="plan.litres", default=None, allow_null=True)
+    deficit = QuantityField(
+        "depth", source="plan.deficit_mm", default=None, allow_null=True,
+        help_text="Need of all days that is not met; the days say why.",
+    )  # fmt: skip
+    reasons = ReasonSerializer(
+        source="plan.reasons", many=True, default=(), help_text="What all the minutes stand on."
+    )
+    water_ins = WaterInSerializer(many=True)
     refusal = RefusalSerializer(allow_null=True)
 
     def get_by_hand(self, found: ZoneRunningPlan) -> bool:

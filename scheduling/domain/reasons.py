@@ -29,6 +29,15 @@ DAYS: Final = {
     "longest-days": "The roots would last longer; the longest time between waterings decides.",
 }
 
+MINUTES: Final = {
+    "gaps": "The minutes put down what the plants use from one watering to the next.",
+    "store": "The minutes put down what the roots readily hold: more would drain away.",
+    "soil-day": "The soil takes no more in one day, so the minutes end there.",
+    "rule-depth": "The rules cap the depth of the day, so the minutes end there.",
+    "rule-minutes": "The rules cap the minutes of the day, so they end there.",
+    "starts": "The controller has only so many starts for the cycles, so the minutes end there.",
+}
+
 CYCLES: Final = {
     "soil-cycle": "Water would run off in one go, so the minutes are divided, with a soak between.",
     "longest-run": "The controller's longest run is too short, so the minutes are divided.",
@@ -55,6 +64,8 @@ SHORTFALL: Final = {
 }
 
 FACTS: Final = {
+    "need": "The weather decides the need: the reference evapotranspiration of the month, times "
+    "what plants, quality and site take of it. Rain is not subtracted.",
     "no-need": "The plants need next to nothing this month, so nothing is watered.",
     "winter": "Nights usually freeze this month: the system is shut down and drained. In a dry "
     "spell above freezing, water by hand.",
@@ -77,6 +88,10 @@ FACTS: Final = {
     "one of the head kind counts for the missing ones.",
     "assumed-uniformity": "No test with separate cups tells the uniformity, so the published one "
     "of the head kind is assumed.",
+    "mended-uniformity": "The uniformity was measured before a repair and is better by now: the "
+    "better of it and the published one of the head kind counts until a retest.",
+    "mended-rate": "The rate was measured before a repair: still nearer than a list of heads, but "
+    "a retest is awaited.",
     "multiplier-capped": "The minutes are lengthened up to the company's limit and no further.",
     "repair-first": "The zone is too uneven for more water to help: repair it first. The water "
     "that would make up for it stands beside.",
@@ -92,17 +107,22 @@ FACTS: Final = {
 
 _ABOUT: Final = {
     **dict.fromkeys(
-        ("measured-rate", "estimated-rate", "estimated-hose-rate", "emitter-rate"), "rate"
+        (
+            "measured-rate", "estimated-rate", "estimated-hose-rate", "emitter-rate",
+            "mended-rate",
+        ),
+        "rate",
     ),
     **dict.fromkeys(
         (
             "measured-uniformity", "emitter-uniformity", "leaning-uniformity", "leaning-emitters",
-            "pooled-uniformity", "assumed-uniformity", "multiplier-capped", "repair-first",
+            "pooled-uniformity", "assumed-uniformity", "mended-uniformity", "multiplier-capped",
+            "repair-first",
         ),
         "multiplier",
     ),
     **dict.fromkeys(("no-need", "winter", "no-day-allowed"), "days_between"),
-    **dict.fromkeys(("new-planting", "overseeded", "dormant"), "need"),
+    **dict.fromkeys(("need", "new-planting", "overseeded", "dormant"), "need"),
     "several-a-day": "waterings_per_day",
     "gap-over-longest": "days_between",
     "least-step": "minutes",
@@ -117,6 +137,11 @@ def fact(code: str) -> Reason:
 def days_reason(code: str) -> Reason:
     """Return what decided the days between."""
     return Reason(code, DAYS[code], "days_between")
+
+
+def minutes_reason(code: str) -> Reason:
+    """Return what decided the minutes."""
+    return Reason(f"minutes-{code}", MINUTES[code], "minutes")
 
 
 def cycles_reason(code: str) -> Reason:

@@ -25,7 +25,7 @@ from scheduling.domain.reasons import Reason, fact
 from scheduling.domain.watering import (
     Demand,
     Watering,
-    day_gross_limit_mm,
+    day_gross_limit,
     longest_days_between,
     plan_watering,
     watering_reasons,
@@ -129,9 +129,10 @@ def _unwatered(
 ) -> ZonePlan:
     et0 = climate.et0_mm_day[month - 1]
     margin = run_time_margin(zone, rules)
+    plant_factor = plant_factor_of(zone, month)
     need_mm = daily_need_mm(
         et0,
-        plant_factor_of(zone, month),
+        plant_factor,
         quality_factor=zone.quality_factor,
         site_factor=zone.site_factor,
     )
@@ -140,6 +141,9 @@ def _unwatered(
         stage=stage,
         et0_mm_day=et0,
         need_mm_day=need_on_mm(stage, need_mm),
+        plant_factor=plant_factor,
+        quality_factor=zone.quality_factor,
+        site_factor=zone.site_factor,
         rate_mm_h=zone.rate_mm_h,
         raw_mm=readily_available_of(zone, month),
         multiplier=margin.multiplier,
@@ -147,13 +151,19 @@ def _unwatered(
         estimated=zone.estimated,
         repair_first=margin.repair_first,
         uncapped_multiplier=margin.uncapped,
-        reasons=(*margin.reasons, rate_reason(zone), *life_reasons(stage)),
+        mended_on=zone.mended_on,
+        reasons=(*margin.reasons, *rate_reasons(zone), fact("need"), *life_reasons(stage)),
         litres_per_week=None if zone.area_m2 is None else 0.0,
     )
 
 
-def rate_reason(zone: ZoneFacts) -> Reason:
-    """Return what told the rate of a zone."""
+def rate_reasons(zone: ZoneFacts) -> tuple[Reason, ...]:
+    """Return what told the rate of a zone, and whether a repair has outdone that."""
+    mended = () if zone.mended_on is None else (fact("mended-rate"),)
+    return (_rate_reason(zone), *mended)
+
+
+def _rate_reason(zone: ZoneFacts) -> Reason:
     if not zone.estimated:
         return fact("measured-rate")
     if zone.uniformity_source is UniformitySource.EMITTERS:
@@ -197,7 +207,7 @@ def _controller_facts(
     plan: ZonePlan, watering: Watering, zone: ZoneFacts, rules: WateringLimits
 ) -> dict[str, Any]:
     longest_cycle_min = watering.longest_cycle.value
-    day_limit_mm = day_gross_limit_mm(zone, rules)
+    day_limit_mm = day_gross_limit(zone, rules).value
     lasts_days = math.floor(plan.raw_mm / plan.need_mm_day + _ROUNDING)
     return {
         "longest_cycle_min": longest_cycle_min,

@@ -17,7 +17,12 @@ from scheduling.domain.plant_lives import LifeStage
 from scheduling.domain.program_waterings import DatedWaterings
 from scheduling.domain.rain import daily_effective_rain_mm
 from scheduling.domain.refill import RefillRule
-from scheduling.domain.treatment_days import TreatedDay, TreatmentDays, treated_days
+from scheduling.domain.treatment_days import (
+    NOT_BY_RULES,
+    TreatedDay,
+    TreatmentDays,
+    treated_days,
+)
 from scheduling.domain.water_columns import Array
 from scheduling.domain.weather_facts import FROST_C
 from scheduling.domain.zone_facts import WateringLimits, ZoneFacts
@@ -126,14 +131,16 @@ def mornings(
     lived = lived_days(zone, ahead.dates, ahead.et0_mm)
     days = [lived.day(place) for place in range(ahead.dates.size)]
     blocks = _weather_and_rules(zone, limits, ahead, days)
-    treated = treated_days(treatments, days, [block is None for block in blocks])
-    blocks = [_joined(block, each) for block, each in zip(blocks, treated, strict=True)]
+    treated = treated_days(treatments, days, blocks)
+    # A day that the rules open for a treatment alone is none to count on for the next watering.
+    closed = [_joined(block, each) for block, each in zip(blocks, treated, strict=True)]
+    blocks = [None if each.relief else block for block, each in zip(closed, treated, strict=True)]
     rain_mm = ahead.likely_rain_mm
     worth_mm = np.maximum(rule.least_net_mm, lived.need_mm)
     is_worth = (rain_mm >= worth_mm) & (rain_mm > 0.0)
     return tuple(
         _morning(place, ahead, lived, blocks[place], treated[place],
-                 gap_days=_gap_days(place, days, blocks, zone, limits), is_worth=is_worth)
+                 gap_days=_gap_days(place, days, closed, zone, limits), is_worth=is_worth)
         for place in range(len(days))
     )  # fmt: skip
 
@@ -155,12 +162,8 @@ def _weather_and_rules(
         elif is_sprinkler and frost[place]:
             codes.append("frost")
         else:
-            codes.append(None if _is_allowed(day, limits) else "forbidden-day")
+            codes.append(None if limits.allows(day) else NOT_BY_RULES)
     return codes
-
-
-def _is_allowed(day: dt.date, limits: WateringLimits) -> bool:
-    return limits.allowed_weekdays is None or day.weekday() in limits.allowed_weekdays
 
 
 def _gap_days(
@@ -176,7 +179,7 @@ def _gap_days(
         if then < len(days):
             is_open = blocks[then] is None
         else:
-            is_open = _is_allowed(days[place] + dt.timedelta(days=gap), limits)
+            is_open = limits.allows(days[place] + dt.timedelta(days=gap))
         if is_open:
             return gap
     return LONGEST_GAP_DAYS

@@ -12,14 +12,15 @@ import numpy as np
 
 from scheduling.domain.cycles import depth_for
 from scheduling.domain.margin import Margin, run_time_margin
-from scheduling.domain.plant_lives import LifeStage
+from scheduling.domain.plant_lives import LifeStage, life_reasons
 from scheduling.domain.reasons import Reason
 from scheduling.domain.refill import RefillRule
+from scheduling.domain.run_times import rate_reasons
 from scheduling.domain.running_days import AheadDays, Morning, PastDays, mornings
 from scheduling.domain.running_start import StartState, start_state
 from scheduling.domain.running_watering import Put, put_on
-from scheduling.domain.running_words import day_reason
-from scheduling.domain.treatment_days import TreatmentDays
+from scheduling.domain.running_words import day_reason, deficit_reason
+from scheduling.domain.treatment_days import NOT_BY_RULES, TreatmentDays
 from scheduling.domain.water_balance import RootZone, Waterings, simulate
 from scheduling.domain.zone_facts import WateringLimits, ZoneFacts
 
@@ -68,12 +69,20 @@ class RunningDay:
 
 @dataclass(frozen=True, kw_only=True)
 class RunningPlan:
-    """The days ahead, what they start from, and how sure that is."""
+    """The days ahead, what they start from, and how sure that is.
+
+    `reasons` tell what rate and multiplier stand on, on which all minutes do.
+    """
 
     start: StartState
     days: tuple[RunningDay, ...]
     margin: Margin
     is_estimated: bool
+    reasons: tuple[Reason, ...]
+
+    @property
+    def deficit_mm(self) -> float:
+        return sum(day.deficit_mm for day in self.days)
 
     @property
     def net_mm(self) -> float:
@@ -136,12 +145,18 @@ def running_plan(
     days = []
     for morning in mornings(zone, limits, ahead, treatments, rule):
         stored_mm = min(stored_mm, morning.raw_mm + morning.reserve_mm)
-        put, code = _decide(morning, stored_mm, since_days, limits, margin, rule)
+        put, code = _decide(morning, stored_mm, since_days, limits.on(morning.date), margin, rule)
         after_mm, deficit_mm = _pass_day(morning, stored_mm, put, margin)
         days.append(_day(morning, ahead, put, code, (stored_mm, after_mm, deficit_mm)))
         stored_mm = after_mm
         since_days = 1 if put else since_days + 1
-    return RunningPlan(start=start, days=tuple(days), margin=margin, is_estimated=zone.estimated)
+    return RunningPlan(
+        start=start,
+        days=tuple(days),
+        margin=margin,
+        is_estimated=zone.estimated,
+        reasons=(*margin.reasons, *rate_reasons(zone)),
+    )
 
 
 def _decide(
@@ -154,12 +169,14 @@ def _decide(
 ) -> tuple[Put | None, str]:
     """Return what the zone gets today, or nothing, and the code of the reason."""
     readily_mm = stored_mm - morning.reserve_mm
-    if morning.block is not None and morning.block != "forbidden-day":
+    if morning.block is not None and morning.block != NOT_BY_RULES:
         return None, morning.block
     if morning.block is None and morning.treated.water_in_mm is not None:
         net_mm = morning.treated.water_in_mm / margin.multiplier
+        relief = morning.treated.relief
+        limits = limits.capped_by(relief) if relief else limits
         put = put_on(morning, net_mm, net_mm, limits, margin)
-        return put, "water-in" if put else "step"
+        return put, ("water-in-relieved" if relief else "water-in") if put else "step"
     step_mm = depth_for(limits.minute_step, morning.zone.rate_mm_h) / margin.multiplier
     code, wanted_mm = _wanted(morning, readily_mm, since_days, rule, step_mm=step_mm)
     if wanted_mm <= _ROUNDING_MM:
@@ -248,9 +265,12 @@ def _day(
     times = put.waterings if put else 0
     gross_mm = put.gross_mm * times if put else 0.0
     area_m2 = morning.zone.area_m2
+    reasons = [day_reason(code), *(put.reasons if put else ()), *life_reasons(morning.stage)]
+    if deficit_mm > _ROUNDING_MM:
+        reasons.append(deficit_reason(code, put.limit if put else None))
     return RunningDay(
         date=morning.date,
-        reasons=(day_reason(code),),
+        reasons=tuple(reasons),
         waterings=times,
         minutes=put.cycles.minutes if put else 0.0,
         cycles=put.cycles.cycles if put else 0,

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
 
 from properties.domain.errors import InvalidInputError
 from scheduling.domain.bounds import number_within
+from scheduling.domain.dated_rules import DayRules
 
 LEAST_WATER_IN_MM: Final = 0.1
+NOT_BY_RULES: Final = "forbidden-day"
 
 
 class Asked(StrEnum):
@@ -28,6 +30,7 @@ class TreatmentDays:
     at_most_mm : the most that it may be watered in with, gross [mm]; of water-in alone.
     put_down_mm : what the zone is taken to have got since the application, gross [mm].
     label : what binds, in a sentence.
+    relieved : days on which the rules let it be watered in though no other water may run.
     """
 
     asked: Asked
@@ -36,6 +39,7 @@ class TreatmentDays:
     label: str = ""
     at_most_mm: float | None = None
     put_down_mm: float = 0.0
+    relieved: Mapping[dt.date, DayRules] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if self.last < self.first:
@@ -56,18 +60,28 @@ class TreatmentDays:
         """Return whether the window touches a day."""
         return self.first <= day <= self.last
 
+    def may_run(self, day: dt.date, block: str | None) -> bool:
+        """Return whether it may be watered in on a day that something else blocks, or nothing."""
+        return self.covers(day) and (
+            block is None or (block == NOT_BY_RULES and day in self.relieved)
+        )
+
 
 @dataclass(frozen=True)
 class TreatedDay:
-    """What treatments ask on one day: a code that stops the water, or a depth to water in [mm]."""
+    """What treatments ask on one day: a code that stops the water, or a depth to water in [mm].
+
+    `relief` is what the rules let be watered in where they let nothing else run that day.
+    """
 
     block: str | None = None
     water_in_mm: float | None = None
     labels: tuple[str, ...] = ()
+    relief: DayRules | None = None
 
 
 def treated_days(
-    treatments: Sequence[TreatmentDays], days: Sequence[dt.date], may_run: Sequence[bool]
+    treatments: Sequence[TreatmentDays], days: Sequence[dt.date], blocks: Sequence[str | None]
 ) -> tuple[TreatedDay, ...]:
     """Return what the treatments of a zone ask on each day.
 
@@ -78,25 +92,19 @@ def treated_days(
     ----------
     treatments : of the zone and of its whole property.
     days : in a row.
-    may_run : whether rules and weather let the zone run on each.
+    blocks : the code of what in rules or weather keeps the zone dry on each, or None.
 
     References
     ----------
     Common practice; the labels of the products bind.
     """
-    held = [_covered(treatments, day, Asked.HOLD) for day in days]
-    free = [allowed and not holds for allowed, holds in zip(may_run, held, strict=True)]
-    chosen = _water_in_days(treatments, days, free)
+    held = [any(each.covers(day) for each in treatments if each.asked is Asked.HOLD)
+            for day in days]  # fmt: skip
+    blocked = ["hold" if holds else block for holds, block in zip(held, blocks, strict=True)]
+    chosen = _water_in_days(treatments, days, blocked)
     return tuple(
-        _treated(treatments, day, bool(holds), chosen)
-        for day, holds in zip(days, held, strict=True)
+        _treated(treatments, day, block, chosen) for day, block in zip(days, blocked, strict=True)
     )
-
-
-def _covered(
-    treatments: Sequence[TreatmentDays], day: dt.date, asked: Asked
-) -> list[TreatmentDays]:
-    return [each for each in treatments if each.asked is asked and each.covers(day)]
 
 
 def _left_mm(treatment: TreatmentDays) -> float:
@@ -104,11 +112,11 @@ def _left_mm(treatment: TreatmentDays) -> float:
 
 
 def _water_in_days(
-    treatments: Sequence[TreatmentDays], days: Sequence[dt.date], free: Sequence[bool]
+    treatments: Sequence[TreatmentDays], days: Sequence[dt.date], blocks: Sequence[str | None]
 ) -> dict[int, dt.date | None]:
     """Return for each water-in, by its place, its day; None where none is free."""
     return {
-        place: next((d for d, ok in zip(days, free, strict=True) if ok and each.covers(d)), None)
+        place: next((d for d, by in zip(days, blocks, strict=True) if each.may_run(d, by)), None)
         for place, each in enumerate(treatments)
         if each.asked is Asked.WATER_IN and _left_mm(each) >= LEAST_WATER_IN_MM
     }
@@ -117,11 +125,11 @@ def _water_in_days(
 def _treated(
     treatments: Sequence[TreatmentDays],
     day: dt.date,
-    is_held: bool,
+    block: str | None,
     chosen: dict[int, dt.date | None],
 ) -> TreatedDay:
     labels = tuple(each.label for each in treatments if each.covers(day) and each.label)
-    if is_held:
+    if block == "hold":
         return TreatedDay("hold", None, labels)
     places = [
         place
@@ -131,8 +139,10 @@ def _treated(
     if not places:
         return TreatedDay(None, None, labels)
     left_mm = min(_left_mm(treatments[place]) for place in places)
-    if left_mm >= LEAST_WATER_IN_MM and any(chosen[place] == day for place in places):
-        return TreatedDay(None, left_mm, labels)
+    todays = [place for place in places if chosen.get(place) == day]
+    if left_mm >= LEAST_WATER_IN_MM and todays:
+        relief = treatments[todays[0]].relieved[day] if block == NOT_BY_RULES else None
+        return TreatedDay(None, left_mm, labels, relief)
     return TreatedDay(_without_water(places, day, chosen), None, labels)
 
 

@@ -13,6 +13,7 @@ from scheduling.domain.reasons import (
     cycles_reason,
     days_reason,
     fact,
+    minutes_reason,
     shortfall_reason,
 )
 from scheduling.domain.zone_facts import WateringLimits, ZoneFacts, watering_day_limit_of
@@ -64,6 +65,12 @@ class Watering:
         return self.times * self.rhythm.days_a_week
 
     @property
+    def minutes_code(self) -> str:
+        """What decides the minutes: the gaps, or the limit that they come up to."""
+        is_full = self.times * self.net_mm > self.capacity.value - _ROUNDING
+        return self.capacity.code if is_full else "gaps"
+
+    @property
     def limit_shortfall_mm_day(self) -> float:
         """What the exact plan leaves unmet [mm d-1]."""
         return _positive(self.demand.need_mm_day - self.net_mm * self.per_week / WEEK)
@@ -85,7 +92,7 @@ def plan_watering(zone: ZoneFacts, rules: WateringLimits, demand: Demand) -> Wat
     from it; the depth is what the plants use over the real gaps, so never more than it.
     """
     longest_cycle = cycle_ceiling(zone, rules)
-    day_gross = lowest(*_day_gross_ceilings(zone, rules))
+    day_gross = day_gross_limit(zone, rules)
     times = _waterings_per_day(zone, rules, demand, day_gross.value)
     starts_min = rules.max_cycles // times * times * longest_cycle.value
     starts_gross_mm = depth_for(starts_min, zone.rate_mm_h)
@@ -127,7 +134,7 @@ def plan_watering(zone: ZoneFacts, rules: WateringLimits, demand: Demand) -> Wat
 def watering_reasons(watering: Watering, zone: ZoneFacts) -> tuple[Reason, ...]:
     """Return what decided the days, the cycles and what is left unmet, in that order."""
     rhythm, demand = watering.rhythm, watering.demand
-    reasons = [days_reason(rhythm.code)]
+    reasons = [days_reason(rhythm.code), minutes_reason(watering.minutes_code)]
     if watering.times > 1:
         reasons.append(fact("several-a-day"))
     if zone.max_days_between is not None and rhythm.longest_gap_days > zone.max_days_between:
@@ -171,9 +178,9 @@ def _net(ceiling: Ceiling, demand: Demand) -> Ceiling:
     return Ceiling(ceiling.value / demand.multiplier, ceiling.code)
 
 
-def day_gross_limit_mm(zone: ZoneFacts, rules: WateringLimits) -> float:
+def day_gross_limit(zone: ZoneFacts, rules: WateringLimits) -> Ceiling:
     """Return what soil and rules let one day put down, gross [mm]; infinite without limit."""
-    return lowest(*_day_gross_ceilings(zone, rules)).value
+    return lowest(*_day_gross_ceilings(zone, rules))
 
 
 def longest_days_between(zone: ZoneFacts, rules: WateringLimits) -> int:

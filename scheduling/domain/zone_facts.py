@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
@@ -10,6 +12,7 @@ from properties.domain.errors import InvalidInputError
 from properties.domain.site import HeadKind, PlantType, SoilTexture
 from scheduling.domain import plants, soil
 from scheduling.domain.bounds import number_within
+from scheduling.domain.dated_rules import DayRules
 from scheduling.domain.year_spans import ORDINARY, PlantLife
 
 _ZONE_RANGES: Final = {
@@ -59,6 +62,7 @@ class ZoneFacts:
     `rate_mm_h` and `du_lq` come from the catch test; `estimated` says that there was none and the
     rate comes from the heads. `assumed_du_lq` is the published uniformity of the head kind.
     `cups` are the cups or, where `by_emitters`, the drip emitters that were caught one by one.
+    `mended_on` is the day of a repair since which rate and uniformity were not measured again.
     `plant_factors` and `root_depths_mm` run from January to December.
     """
 
@@ -87,6 +91,7 @@ class ZoneFacts:
     min_days_between: int = 1
     max_days_between: int | None = None
     life: PlantLife = ORDINARY
+    mended_on: dt.date | None = None
 
     @property
     def uniformity_source(self) -> UniformitySource:
@@ -113,7 +118,8 @@ class WateringLimits:
     """What the district, the controller and the company allow.
 
     Weekdays count from Monday = 0. The caps hold for one zone on one day. `max_cycles` is the
-    number of starts that the controller's program has for the zone in a day.
+    number of starts that the controller's program has for the zone in a day. `by_date` goes before
+    weekdays and caps on the dates that it knows.
     """
 
     allowed_weekdays: frozenset[int] | None = None
@@ -124,6 +130,7 @@ class WateringLimits:
     max_multiplier: float = 1.56  # that of a low-quarter uniformity of 0.40
     max_cycles: int = 4  # common practice
     longest_interval_days: int = 31  # common practice
+    by_date: Mapping[dt.date, DayRules] | None = None
 
     def __post_init__(self) -> None:
         _check_ranges(self, _RULE_RANGES)
@@ -132,6 +139,24 @@ class WateringLimits:
                 "There is no such weekday.",
                 field="allowed_weekdays", remedy="Count from Monday = 0 to Sunday = 6.",
             )  # fmt: skip
+
+    def allows(self, day: dt.date) -> bool:
+        """Return whether the rules let the zone be watered on a date."""
+        rules = (self.by_date or {}).get(day)
+        if rules is not None:
+            return rules.is_allowed
+        return self.allowed_weekdays is None or day.weekday() in self.allowed_weekdays
+
+    def on(self, day: dt.date) -> WateringLimits:
+        """Return the limits with the caps of a date."""
+        rules = (self.by_date or {}).get(day)
+        return self if rules is None else self.capped_by(rules)
+
+    def capped_by(self, rules: DayRules) -> WateringLimits:
+        """Return the limits with these caps."""
+        return replace(
+            self, daily_minutes_cap=rules.minutes_cap, daily_depth_cap_mm=rules.depth_cap_mm
+        )
 
 
 def plant_factor_of(zone: ZoneFacts, month: int) -> float:

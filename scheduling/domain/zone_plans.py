@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from scheduling.domain.intervals import WEEK
 from scheduling.domain.month_needs import MonthNeed
@@ -33,7 +34,8 @@ class ZonePlan:
     each of the gaps, which one setting serves. `limits` are all that bind a watering day, and
     `longest_gap_days` how long the roots last within what zone and controller allow. Where the
     multiplier is capped, `beyond_cap_mm_week` and its litres are the water, over that of the plan,
-    that making up for the unevenness would cost.
+    that making up for the unevenness would cost. `mended_on` is the day of a repair since which
+    nobody has measured: a retest is awaited.
     """
 
     month: int
@@ -63,6 +65,10 @@ class ZonePlan:
     rain_skip: RainSkip | None = None
     shortfall_mm_day: float = 0.0
     rate_mm_h: float = 0.0
+    mended_on: date | None = None
+    plant_factor: float = 1.0
+    quality_factor: float = 1.0
+    site_factor: float = 1.0
     stage: LifeStage = LifeStage.ESTABLISHED
     gap_nets_mm: tuple[float, ...] = ()
     limits: tuple[DayLimit, ...] = ()

@@ -20,6 +20,7 @@ from scheduling.domain.margin import run_time_margin
 from scheduling.domain.needs import weekly_need_mm
 from scheduling.domain.zone_facts import ZoneFacts
 from scheduling.models import WeatherStation
+from scheduling.selectors.measured_zones import mended_on
 from scheduling.selectors.seasons import ZoneSeasonFacts, zone_season
 from scheduling.selectors.weather import climate_of, station_of
 from scheduling.selectors.zone_facts import (
@@ -92,9 +93,10 @@ def _season(
 
 def _facts(zone: Zone, station: WeatherStation) -> ZoneFacts | None:
     """Return the facts of a zone; None where they do not suffice for a plan."""
-    test = ruling_tests([zone.pk]).get(zone.pk)
+    tests = ruling_tests([zone.pk])
+    mended = mended_on([zone], tests).get(zone.pk)
     try:
-        return zone_facts(zone, test, latitude_deg=station.latitude)
+        return zone_facts(zone, tests.get(zone.pk), latitude_deg=station.latitude, mended_on=mended)
     except DomainError:
         return None
 

@@ -14,7 +14,6 @@ from typing import Any, Final
 from uuid import UUID
 
 import numpy as np
-from numpy.typing import NDArray
 
 from audits.models import CatchTest, ProgramSetting, Treatment, TreatmentKind
 from audits.selectors.program_settings import with_programs
@@ -23,26 +22,41 @@ from audits.selectors.zones import ruling_tests
 from properties.domain.errors import DomainError
 from properties.models import Property, Zone
 from scheduling.domain.climate import Climate
-from scheduling.domain.daily_climate import DailyClimate, slot_of_day
+from scheduling.domain.daily_climate import DailyClimate
 from scheduling.domain.program_waterings import DatedWaterings
+from scheduling.domain.reasons import Reason
 from scheduling.domain.run_times import WINTER_TMIN_C
 from scheduling.domain.running_days import AheadDays, PastDays
 from scheduling.domain.running_plan import RunningPlan, running_plan
+from scheduling.domain.running_words import water_in_reason
 from scheduling.domain.treatment_days import Asked, TreatmentDays
-from scheduling.domain.water_columns import Array
+from scheduling.domain.usual_weather import usual_et0_mm
 from scheduling.domain.zone_facts import ZoneFacts
 from scheduling.models import WeatherStation
 from scheduling.selectors.forecasts import StationForecast, forecast_of
+from scheduling.selectors.measured_zones import mended_on
 from scheduling.selectors.property_weather import PropertyWeather, weather_of_property
-from scheduling.selectors.water_accounts import waterings_of_settings
+from scheduling.selectors.water_accounts import waterings_of_settings, whole_days_of
 from scheduling.selectors.weather import stations_near, usual_year_of
 from scheduling.selectors.weather_outlook import local_date
 from scheduling.selectors.zone_facts import zone_facts
-from scheduling.selectors.zone_limits import PropertyLimits
+from scheduling.selectors.zone_limits import PropertyLimits, WaterInLimits
 
 PAST_DAYS: Final = 60  # common practice: two months forget what the roots held before them
 AHEAD_DAYS: Final = 14
 _SHORTEST: Final = dt.timedelta(microseconds=1)
+
+
+@dataclass(frozen=True)
+class WaterIn:
+    """A treatment that is to be watered in, and what the rules of the district say to that."""
+
+    treatment: Treatment
+    limits: WaterInLimits
+
+    @property
+    def reason(self) -> Reason:
+        return water_in_reason(self.limits.code)
 
 
 @dataclass(frozen=True)
@@ -57,6 +71,7 @@ class ZoneRunningPlan:
     plan: RunningPlan | None = None
     refusal: DomainError | None = None
     setting_since: dt.date | None = None
+    water_ins: tuple[WaterIn, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -79,10 +94,12 @@ class _Scene:
     past: dict[str, Any]
     ahead: AheadDays
     tests: dict[UUID, CatchTest]
+    mended: dict[UUID, dt.date]
     settings: dict[UUID, list[ProgramSetting]]
     treatments: Sequence[Treatment]
     limits: PropertyLimits
     today: dt.date
+    now: dt.datetime
 
 
 def property_running_plan(property_: Property, now: dt.datetime) -> PropertyRunningPlan:
@@ -119,41 +136,32 @@ def _plans(property_: Property, zones: Sequence[Zone], now: dt.datetime) -> Prop
     weather = weather_of_property(property_, first, last, near=near)
     climate, usual = usual_year_of(station)
     forecast = forecast_of(station, now=now)
+    tests = ruling_tests([zone.pk for zone in zones])
     scene = _Scene(
         property_=property_,
         latitude_deg=station.latitude,
         past=_past(weather, usual, climate),
         ahead=_ahead(forecast, today, usual, climate),
-        tests=ruling_tests([zone.pk for zone in zones]),
+        tests=tests,
+        mended=mended_on(zones, tests),
         settings=_settings_of(zones),
         treatments=_treatments_of(property_, today),
         limits=PropertyLimits(property_),
         today=today,
+        now=now,
     )
     plans = tuple(_plan(zone, scene) for zone in zones)
     return PropertyRunningPlan(property_, station, weather, forecast, plans)
 
 
 def _past(weather: PropertyWeather, usual: DailyClimate, climate: Climate) -> dict[str, Any]:
-    et0_mm: Array = weather.series["et0_mm"].values.copy()
-    rain_mm: Array = weather.series["rain_mm"].values
-    gaps = np.isnan(et0_mm)
-    et0_mm[gaps] = _usual_et0(weather.dates[gaps], usual, climate)
+    days = whole_days_of(weather, lambda gaps: usual_et0_mm(gaps, usual, lambda: climate))
     return {
-        "dates": weather.dates,
-        "et0_mm": et0_mm,
-        "rain_mm": np.nan_to_num(rain_mm),
-        "is_usual": gaps | np.isnan(rain_mm),
+        "dates": days.dates,
+        "et0_mm": days.et0_mm,
+        "rain_mm": days.rain_mm,
+        "is_usual": days.is_usual,
     }
-
-
-def _usual_et0(
-    dates: NDArray[np.datetime64], usual: DailyClimate, climate: Climate
-) -> NDArray[np.float64]:
-    """Return the usual ET0 of days [mm]; that of the month where a day has none."""
-    months = dates.astype("datetime64[M]").astype(np.int64) % 12
-    of_day = usual.et0.mean[slot_of_day(dates)]
-    return np.where(np.isnan(of_day), np.array(climate.et0_mm_day)[months], of_day)
 
 
 def _ahead(
@@ -170,7 +178,9 @@ def _ahead(
                 told[name][place] = np.nan if value is None else value
     is_forecast = ~np.isnan(told["et0_mm"])
     months = dates.astype("datetime64[M]").astype(np.int64) % 12
-    told["et0_mm"] = np.where(is_forecast, told["et0_mm"], _usual_et0(dates, usual, climate))
+    told["et0_mm"] = np.where(
+        is_forecast, told["et0_mm"], usual_et0_mm(dates, usual, lambda: climate)
+    )
     is_shut = np.array(climate.tmin_c)[months] <= WINTER_TMIN_C
     return AheadDays(dates=dates, is_forecast=is_forecast, is_shut=is_shut, **told)
 
@@ -194,49 +204,46 @@ def _treatments_of(property_: Property, today: dt.date) -> list[Treatment]:
 def _plan(zone: Zone, scene: _Scene) -> ZoneRunningPlan:
     settings = scene.settings.get(zone.controller_id, []) if zone.controller_id else []
     since = settings[0].since if settings else None
+    asked = [row for row in scene.treatments if row.zone_id in (None, zone.pk)]
+    water_ins = {
+        row.pk: WaterIn(row, scene.limits.water_in(zone, row.applied_at, scene.now))
+        for row in asked
+        if row.kind == TreatmentKind.WATER_IN
+    }
     try:
-        facts = zone_facts(zone, scene.tests.get(zone.pk), latitude_deg=scene.latitude_deg)
+        facts = zone_facts(
+            zone,
+            scene.tests.get(zone.pk),
+            latitude_deg=scene.latitude_deg,
+            mended_on=scene.mended.get(zone.pk),
+        )
         waterings = waterings_of_settings(zone, facts, settings, scene.past["dates"])
         plan = running_plan(
             facts,
-            scene.limits.between(
-                zone, scene.today, scene.today + dt.timedelta(days=AHEAD_DAYS - 1)
-            ),
+            scene.limits.on_dates(zone, scene.today, AHEAD_DAYS),
             PastDays(waterings=waterings, **scene.past),
             scene.ahead,
-            treatments=_treatment_days(zone, scene, waterings),
+            treatments=[_by_days(row, scene, waterings, water_ins.get(row.pk)) for row in asked],
         )
     except DomainError as refusal:
         return ZoneRunningPlan(zone, refusal=refusal, setting_since=since)
-    return ZoneRunningPlan(zone, facts, plan, setting_since=since)
-
-
-def _treatment_days(
-    zone: Zone, scene: _Scene, waterings: DatedWaterings
-) -> tuple[TreatmentDays, ...]:
-    """Return the treatments of a zone and of its whole property by the days of the property."""
-    clock = zoneinfo.ZoneInfo(scene.property_.time_zone)
-    return tuple(
-        _by_days(row, clock, scene.past["dates"], waterings)
-        for row in scene.treatments
-        if row.zone_id in (None, zone.pk)
-    )
+    return ZoneRunningPlan(zone, facts, plan, None, since, tuple(water_ins.values()))
 
 
 def _by_days(
-    row: Treatment,
-    clock: zoneinfo.ZoneInfo,
-    dates: NDArray[np.datetime64],
-    waterings: DatedWaterings,
+    row: Treatment, scene: _Scene, waterings: DatedWaterings, water_in: WaterIn | None
 ) -> TreatmentDays:
+    """Return a treatment by the days of the property."""
+    clock = zoneinfo.ZoneInfo(scene.property_.time_zone)
     first = row.applied_at.astimezone(clock).date()
-    waters_in = row.kind == TreatmentKind.WATER_IN
-    after = dates > np.datetime64(first, "D")  # what ran on the day itself may have run before it
+    # What ran on the day itself may have run before it.
+    after = scene.past["dates"] > np.datetime64(first, "D")
     return TreatmentDays(
-        asked=Asked.WATER_IN if waters_in else Asked.HOLD,
+        asked=Asked.WATER_IN if water_in else Asked.HOLD,
         first=first,
         last=(row.until - _SHORTEST).astimezone(clock).date(),
         label=asked_of_water(row).binding_text,
-        at_most_mm=row.at_most_mm if waters_in else None,
-        put_down_mm=float(waterings.gross_mm[after].sum()) if waters_in else 0.0,
+        at_most_mm=row.at_most_mm if water_in else None,
+        put_down_mm=float(waterings.gross_mm[after].sum()) if water_in else 0.0,
+        relieved=(water_in.limits.relieved or {}) if water_in else {},
     )

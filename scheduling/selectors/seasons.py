@@ -5,7 +5,7 @@ The API and the documents read their numbers here, so that they cannot differ.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -17,8 +17,9 @@ from properties.domain.errors import DomainError
 from properties.models import Property, Zone
 from scheduling.domain.climate import Climate
 from scheduling.domain.run_times import SeasonPlan, season
-from scheduling.domain.zone_facts import ZoneFacts
+from scheduling.domain.zone_facts import WateringLimits, ZoneFacts
 from scheduling.models import WeatherStation
+from scheduling.selectors.measured_zones import mended_on
 from scheduling.selectors.property_weather import WeatherGaps, gaps_of_last_year
 from scheduling.selectors.weather import climate_of, station_of, stations_near
 from scheduling.selectors.zone_facts import zone_facts
@@ -29,7 +30,10 @@ LITRES_PER_M3 = 1000
 
 @dataclass(frozen=True)
 class ZoneSeasonFacts:
-    """One zone: its plan, or the refusal that says why there is none; and what runs now."""
+    """One zone: its plan, or the refusal that says why there is none; and what runs now.
+
+    `limits` are those of controller and rules that the months of the plan keep to.
+    """
 
     zone: Zone
     test: CatchTest | None
@@ -37,6 +41,7 @@ class ZoneSeasonFacts:
     plan: SeasonPlan | None
     refusal: DomainError | None
     found_weekly_min: float | None
+    limits: tuple[WateringLimits, ...] = ()
 
     @property
     def rate_mm_h(self) -> float | None:
@@ -95,8 +100,7 @@ def property_season(property_: Property, on: date | None = None) -> PropertySeas
         .prefetch_related("head_groups", "bucket_tests", "emitter_checks")
         .order_by("number", "id")
     )
-    limits = PropertyLimits(property_)
-    seasons = _zone_seasons(list(zones), station, climate, on, limits)
+    seasons = _zone_seasons(list(zones), station, climate, on)
     gaps = gaps_of_last_year(property_, near)
     return PropertySeason(property_, station, climate, seasons, gaps)
 
@@ -107,44 +111,52 @@ def zone_season(
     """Return the season of one zone as of a day, or refuse with the reason why there is none."""
     station = station_of(zone.property)
     climate = climate_of(station)
-    (facts,) = _zone_seasons([zone], station, climate, on, PropertyLimits(zone.property))
+    (facts,) = _zone_seasons([zone], station, climate, on)
     if facts.refusal is not None:
         raise facts.refusal
     return station, climate, facts
 
 
+@dataclass(frozen=True)
+class _Scene:
+    """What all zones of a property share."""
+
+    station: WeatherStation
+    climate: Climate
+    on: date | None
+    limits: PropertyLimits
+    mended: Mapping[UUID, date]
+
+
 def _zone_seasons(
-    zones: Sequence[Zone],
-    station: WeatherStation,
-    climate: Climate,
-    on: date | None,
-    limits: PropertyLimits,
+    zones: Sequence[Zone], station: WeatherStation, climate: Climate, on: date | None
 ) -> tuple[ZoneSeasonFacts, ...]:
+    if not zones:
+        return ()
     tests: dict[UUID, CatchTest] = ruling_tests([zone.pk for zone in zones])
     minutes = running_minutes(zones)
+    limits = PropertyLimits(zones[0].property)
+    scene = _Scene(station, climate, on, limits, mended_on(zones, tests))
     return tuple(
         _zone_season(
             ZoneSeasonFacts(zone, tests.get(zone.pk), None, None, None, minutes.get(zone.pk)),
-            station,
-            climate,
-            on,
-            limits,
+            scene,
         )
         for zone in zones
     )
 
 
-def _zone_season(
-    found: ZoneSeasonFacts,
-    station: WeatherStation,
-    climate: Climate,
-    on: date | None,
-    limits: PropertyLimits,
-) -> ZoneSeasonFacts:
+def _zone_season(found: ZoneSeasonFacts, scene: _Scene) -> ZoneSeasonFacts:
     facts, zone = None, found.zone
     try:
-        facts = zone_facts(zone, found.test, latitude_deg=station.latitude)
-        plan = season(facts, climate, limits.by_month(zone, on), on=on)
+        facts = zone_facts(
+            zone,
+            found.test,
+            latitude_deg=scene.station.latitude,
+            mended_on=scene.mended.get(zone.pk),
+        )
+        limits = scene.limits.by_month(zone, scene.on)
+        plan = season(facts, scene.climate, limits, on=scene.on)
     except DomainError as refusal:
         return replace(found, facts=facts, refusal=refusal)
-    return replace(found, facts=facts, plan=plan)
+    return replace(found, facts=facts, plan=plan, limits=limits)

@@ -25,6 +25,7 @@ from scheduling.domain.water_columns import Array
 from scheduling.domain.water_scores import scores
 from scheduling.domain.zone_account import ZoneWater, zone_water
 from scheduling.domain.zone_facts import ZoneFacts, accumulation_of, intake_of
+from scheduling.selectors.measured_zones import mended_on
 from scheduling.selectors.property_weather import PropertyWeather, weather_of_property
 from scheduling.selectors.weather import climate_of, daily_climate_of
 from scheduling.selectors.zone_facts import limits_of, zone_facts
@@ -122,8 +123,13 @@ def zone_account(zone: Zone, first: dt.date, last: dt.date) -> ZoneAccount:
     3. The account itself (`scheduling.domain.zone_account`).
     """
     weather = weather_of_property(zone.property, first, last)
-    test = ruling_tests([zone.pk]).get(zone.pk)
-    facts = zone_facts(zone, test, latitude_deg=weather.main.station.latitude)
+    tests = ruling_tests([zone.pk])
+    facts = zone_facts(
+        zone,
+        tests.get(zone.pk),
+        latitude_deg=weather.main.station.latitude,
+        mended_on=mended_on([zone], tests).get(zone.pk),
+    )
     days = whole_days_of(weather)
     settings = settings_by_controller([zone]).get(zone.controller_id, [])
     water = zone_water(

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Final
 
 from django.conf import settings
 
 from audits.domain.published_uniformity import assumed_du_lq
-from audits.models import CatchTest, EmitterCheck
+from audits.models import CatchTest
 from audits.selectors.emitter_checks import (
     dripping_emitters,
     dripping_uniformity,
-    newest_emitter_check,
 )
 from audits.selectors.head_rates import expected_rate_mm_h
 from properties.domain.errors import RefusedError
@@ -26,17 +26,21 @@ from scheduling.domain.landscape_factors import (
 from scheduling.domain.plants import site_factor
 from scheduling.domain.year_spans import PlantLife, YearSpan
 from scheduling.domain.zone_facts import WateringLimits, ZoneFacts
+from scheduling.selectors.measured_zones import measuring_check
 
 POINT_KINDS: Final = frozenset({HeadKind.DRIP, HeadKind.BUBBLER})
 # Irrigation efficiency of drip in the California model ordinance, 23 CCR 492.4.
 POINT_DU_LQ: Final = 0.81
 
 
-def zone_facts(zone: Zone, test: CatchTest | None, *, latitude_deg: float) -> ZoneFacts:
+def zone_facts(
+    zone: Zone, test: CatchTest | None, *, latitude_deg: float, mended_on: date | None = None
+) -> ZoneFacts:
     """Return the facts of a zone; its rate is measured, or else estimated from its heads.
 
     Emitters that were caught one by one tell rate and uniformity where no test rules. The plan is
-    estimated all the same: a stored one stands on a catch test or is estimated.
+    estimated all the same: a stored one stands on a catch test or is estimated. `mended_on` is the
+    day of a repair after which nobody has measured.
     """
     head_kind = HeadKind(zone.head_kind)
     du_lq, told_by = _measured_uniformity(zone, test)
@@ -65,6 +69,7 @@ def zone_facts(zone: Zone, test: CatchTest | None, *, latitude_deg: float) -> Zo
         min_days_between=zone.min_days_between,
         max_days_between=zone.max_days_between,
         life=plant_life_of(zone),
+        mended_on=mended_on,
     )
 
 
@@ -107,9 +112,7 @@ def _measured_uniformity(zone: Zone, test: CatchTest | None) -> tuple[float | No
     """
     if test is not None:
         return test.du_lq, test.cups
-    check: EmitterCheck | None = None
-    if zone.head_kind == HeadKind.DRIP:
-        check = newest_emitter_check(zone)
+    check = measuring_check(zone)
     return (dripping_uniformity(check), dripping_emitters(check)) if check else (None, None)
 
 

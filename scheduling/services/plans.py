@@ -16,9 +16,11 @@ from properties.domain.errors import DomainError
 from properties.models import Property, StaffMember, Zone
 from properties.services.rows import add_row
 from scheduling.domain.run_times import SeasonPlan, ZonePlan
+from scheduling.domain.zone_facts import WateringLimits
 from scheduling.models import WateringPlan
 from scheduling.selectors.seasons import PropertySeason, ZoneSeasonFacts, property_season
 from scheduling.selectors.weather_outlook import local_date
+from scheduling.services.refits import ask_for_refits
 from scheduling.signals import plans_made
 
 SETTABLE = (
@@ -30,6 +32,15 @@ SETTABLE = (
     "cycle_min",
     "soak_min",
 )
+LIMITS = (
+    "minute_step",
+    "longest_run_min",
+    "max_cycles",
+    "longest_interval_days",
+    "max_multiplier",
+    "daily_minutes_cap",
+    "daily_depth_cap_mm",
+)
 
 
 @transaction.atomic
@@ -39,6 +50,8 @@ def store_plans(property_: Property, *, actor: StaffMember | None, now: datetime
     stored = {
         each.zone.pk: _store_plan(found, each, actor, now) for each in found.zones if each.plan
     }
+    if any(stored.values()):
+        ask_for_refits(property_, now=now)
     return {
         "zones": len(found.zones),
         "new_plans": sum(is_new for is_new in stored.values()),
@@ -86,6 +99,7 @@ def _store_plan(
             "zone": _plain(asdict(each.facts)),
             "climate": _plain(asdict(found.climate)),
             "weather": _plain(asdict(found.gaps)) if found.gaps else None,
+            "limits": [_kept_limits(limits) for limits in each.limits],
         },
         "months": [_plain(asdict(month)) for month in each.plan.months],
         "settings_digest": digest,
@@ -102,6 +116,12 @@ def settings_digest(plan: SeasonPlan) -> str:
 
 def _settable(month: ZonePlan) -> list[Any]:
     return [_plain(getattr(month, name)) for name in SETTABLE]
+
+
+def _kept_limits(limits: WateringLimits) -> dict[str, Any]:
+    kept = {name: getattr(limits, name) for name in LIMITS}
+    days = limits.allowed_weekdays
+    return {**kept, "allowed_weekdays": None if days is None else sorted(days)}
 
 
 def _plain(value: Any) -> Any:

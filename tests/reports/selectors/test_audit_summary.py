@@ -264,12 +264,12 @@ def test_the_content_takes_as_many_queries_for_ten_zones_as_for_two(
 
     add(1)
     add(2)
-    # company, station, its days, zones, heads, tests, cups, settings, findings,
+    # company, station, its days, zones, heads, tests, cups, what was mended (2), settings, findings,
     # emitter checks, the newest year of days
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(14):
         audit_summary_of(visit)
     for number in range(3, 11):
         add(number)
 
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(14):
         assert len(audit_summary_of(visit).zones) == 10

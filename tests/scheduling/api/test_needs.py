@@ -145,7 +145,7 @@ def test_many_rows_take_as_many_queries_as_few(
         set_program(zone)
 
     grow()
-    queries = {"found-water-with-need": 17, "diagnosis-with-need": 27}[path]
+    queries = {"found-water-with-need": 19, "diagnosis-with-need": 29}[path]
     with django_assert_num_queries(queries):
         technician_api.get(address(zone, path))
     for _ in range(5):

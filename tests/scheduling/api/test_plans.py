@@ -9,6 +9,7 @@ from scheduling.models import WeatherDay
 from scheduling.selectors.weather import climate_of
 from scheduling.selectors.zone_facts import limits_of, zone_facts
 from tests import cast
+from tests.audits import field_rows
 from tests.problems import pointers, row_counts
 
 UNITS = {"us": ("in", "in/h", "gal", 25.4, 3.785411784), "metric": ("mm", "mm/h", "L", 1.0, 1.0)}
@@ -22,7 +23,8 @@ DEPTHS = {
 PLAIN = (
     "month", "days_between", "waterings_per_day", "minutes_low", "minutes_high", "minutes",
     "cycles", "cycle_min", "soak_min", "multiplier", "multiplier_assumed", "estimated",
-    "repair_first", "uncapped_multiplier",
+    "repair_first", "uncapped_multiplier", "mended_on", "plant_factor", "quality_factor",
+    "site_factor",
 )  # fmt: skip
 
 
@@ -215,9 +217,9 @@ def test_the_season_of_ten_zones_takes_as_many_queries_as_that_of_one(
     address = f"/api/v1/properties/{garden.pk}/season"
     add(2)
     # token, company of the scope, property, station, its days, zones, heads, buckets, emitters,
-    # tests, cups, settings, programs, runs, the newest year of days, company of the units and of
-    # the currency
-    queries = 17
+    # tests, cups, mended tickets, what was mended on the spot, settings, programs, runs, the newest
+    # year of days, company of the units and of the currency
+    queries = 19
     with django_assert_num_queries(queries):
         technician_api.get(address)
     for number in range(3, 11):
@@ -244,3 +246,34 @@ def test_a_new_planting_has_its_age_in_the_coming_months(technician_api, garden,
     assert alone[4] == grown[4]  # the next May
     assert (alone[6]["life"], grown[6]["life"]) == ("establishing", "established")
     assert together["season"]["months"] == alone
+
+
+def test_every_number_that_is_set_has_its_reason(technician_api, zone, tested):
+    content = technician_api.get(f"/api/v1/zones/{zone.pk}/plan?month=7&units=metric").json()
+
+    about = {reason["about"] for reason in content["reasons"]}
+    assert {"need", "rate", "multiplier", "days_between", "minutes"} <= about
+    assert ("cycles" in about) == (content["cycles"] > 1)
+    factors = content["plant_factor"] * content["quality_factor"] * content["site_factor"]
+    assert content["need_per_day"]["value"] == pytest.approx(
+        content["et0_per_day"]["value"] * factors, rel=1e-4
+    )
+
+
+@pytest.mark.parametrize("kind", ["hose_end", "drip"])
+def test_hose_and_drip_by_hand_have_days_and_minutes_and_are_marked_estimated(
+    technician_api, visit, zone, station, kind
+):
+    zone.head_kind, zone.controller, zone.area_m2 = kind, None, 20.0
+    zone.save()
+    if kind == "drip":
+        cast.make_heads(zone, kind=kind, rated_flow_l_min=0.035, count=100)
+    else:
+        field_rows.make_bucket_test(visit, zone)
+
+    content = technician_api.get(f"/api/v1/zones/{zone.pk}/season").json()
+
+    july = content["season"]["months"][6]
+    assert (content["by_hand"], content["estimated"], july["estimated"]) == (True, True, True)
+    assert july["minutes"] > 0
+    assert july["days_between"] >= 1

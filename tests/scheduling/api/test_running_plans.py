@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 
 from scheduling.models import WeatherDay
 from scheduling.selectors.running_plans import property_running_plan
 from tests import cast
+from tests.audits import field_rows
 from tests.problems import pointers, row_counts
+from tests.properties.rule_rows import make_district, make_rule
 from tests.scheduling.weather_rows import make_days, make_forecast
 
 IN = 25.4
@@ -81,3 +85,51 @@ def test_reading_a_running_plan_writes_nothing(technician_api, garden, recent):
     technician_api.get(f"/api/v1/properties/{garden.pk}/running-plan")
 
     assert row_counts() == before
+
+
+@pytest.mark.parametrize(("system", "depth"), [("us", (0.25, "in")), ("metric", (6.35, "mm"))])
+def test_a_treatment_to_water_in_has_its_rule_beside_it(
+    technician_api, zone, visit, recent, system, depth
+):
+    garden = zone.property
+    garden.watering_district = make_district()
+    garden.save()
+    make_rule(
+        garden.watering_district, weekdays=[cast.TODAY.weekday() - 2],
+        treatment_depth_mm=6.35, treatment_within_h=24,
+    )  # fmt: skip
+    row = field_rows.make_treatment(visit, zone, at_most_mm=12.7)
+
+    (found,) = technician_api.get(f"/api/v1/zones/{zone.pk}/running-plan?units={system}").json()[
+        "zones"
+    ]
+
+    (water_in,) = found["water_ins"]
+    value, unit = depth
+    assert (water_in["treatment"], water_in["product_label"]) == (str(row.pk), row.label)
+    assert water_in["at_most"] == {"value": pytest.approx(2 * value), "unit": unit}
+    assert water_in["rule_at_most"] == {"value": pytest.approx(value), "unit": unit}
+    assert (water_in["rule_within_hours"], water_in["rule_source"]) == (
+        24.0, garden.watering_district.name,
+    )  # fmt: skip
+    assert str(cast.TODAY) in water_in["rule_days"]
+    assert water_in["reason"]["code"] == "water-in-rule"
+    assert found["days"][0]["reasons"][0]["code"] == "water-in-relieved"
+
+
+def test_what_all_minutes_stand_on_is_said_with_the_zone(technician_api, garden, zone, recent):
+    cast.make_ticket(
+        garden, zone=zone, fault="broken", state="mended",
+        mended_at=cast.NOW + dt.timedelta(minutes=1),
+    )  # fmt: skip
+
+    (found,) = technician_api.get(f"/api/v1/zones/{zone.pk}/running-plan").json()["zones"]
+
+    assert found["mended_on"] == str(cast.TODAY)
+    codes = {reason["code"] for reason in found["reasons"]}
+    assert {"measured-rate", "mended-rate", "mended-uniformity"} <= codes
+    wet = next(day for day in found["days"] if day["water"])
+    assert {"minutes"} <= {reason["about"] for reason in wet["reasons"]}
+    assert found["deficit"]["value"] == pytest.approx(
+        sum(day["deficit"]["value"] for day in found["days"]), abs=1e-4
+    )

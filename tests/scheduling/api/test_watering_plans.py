@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import pytest
+
+from audits.models import CatchTest
 from properties.models import Job, Zone
 from scheduling.models import WateringPlan
 from scheduling.services.plans import store_plans
 from tests import cast
 from tests.background import work
+from tests.properties.rule_rows import make_district, make_rule
 
 
 def test_the_office_has_a_property_planned_in_the_background(callers, garden, tested):
@@ -84,3 +88,62 @@ def test_a_finished_visit_brings_plans_and_summary_once(
     assert document["number"] == 1
     assert set(Job.objects.values_list("state", flat=True)) == {"done"}
     assert Zone.objects.get().watering_plans.get().created_at == cast.NOW
+
+
+@pytest.mark.parametrize(
+    ("units", "rates"),
+    [("us", (1.574803, 0.787402, "in/h")), ("metric", (40.0, 20.0, "mm/h"))],  # 40 / 25.4
+)
+def test_a_revision_says_what_it_changes_and_why(callers, garden, zone, tested, units, rates):
+    store_plans(garden, actor=None, now=cast.NOW)
+    CatchTest.objects.update(rate_mm_h=20.0, rate_low_mm_h=17.0)
+    store_plans(garden, actor=None, now=cast.NOW)
+    first, second = zone.watering_plans.order_by("number")
+    address = f"/api/v1/watering-plans/{second.pk}/difference?units={units}"
+
+    found = callers[1].get(address).json()
+
+    assert (found["number"], found["before"]) == (2, str(first.pk))
+    (july,) = [month for month in found["months"] if month["month"] == 7]
+    assert july["sentence"].startswith("July: ")
+    minutes = {each["name"]: (each["before"], each["after"]) for each in july["changes"]}["minutes"]
+    assert minutes == (first.months[6]["minutes"], second.months[6]["minutes"])
+    (cause,) = found["causes"]
+    assert cause["code"] == "rate"
+    (change,) = cause["changes"]
+    before, after, unit = rates
+    assert change == {
+        "name": "rate", "month": None,
+        "before": {"value": pytest.approx(before, rel=1e-5), "unit": unit},
+        "after": {"value": pytest.approx(after, rel=1e-5), "unit": unit},
+    }  # fmt: skip
+    answers = [api.get(address).status_code for api in callers]
+    assert answers == [200, 200, 404, 401]
+
+
+def test_a_first_plan_has_nothing_before_it(office_api, garden, zone, tested):
+    store_plans(garden, actor=None, now=cast.NOW)
+
+    found = office_api.get(
+        f"/api/v1/watering-plans/{zone.watering_plans.get().pk}/difference"
+    ).json()
+
+    assert (found["number"], found["before"], found["months"], found["causes"]) == (1, None, [], [])
+
+
+def test_a_rule_that_changes_the_days_is_named_in_the_difference(office_api, garden, zone, tested):
+    store_plans(garden, actor=None, now=cast.NOW)
+    garden.watering_district = make_district()
+    garden.save()
+    make_rule(garden.watering_district)
+    store_plans(garden, actor=None, now=cast.NOW)
+    newest = zone.watering_plans.order_by("-number").first()
+
+    found = office_api.get(f"/api/v1/watering-plans/{newest.pk}/difference").json()
+
+    (cause,) = found["causes"]
+    assert (cause["code"], len(cause["changes"])) == ("rule", 12)
+    assert cause["changes"][0] == {
+        "name": "allowed_weekdays", "month": 1, "before": None, "after": [2, 5],
+    }  # fmt: skip
+    assert any("on Wednesday" in month["sentence"] for month in found["months"])

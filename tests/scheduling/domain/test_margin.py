@@ -1,5 +1,8 @@
 from __future__ import annotations
 
+import datetime as dt
+from dataclasses import replace
+
 import pytest
 
 from scheduling.domain.margin import run_time_margin
@@ -91,3 +94,35 @@ def test_an_assumed_uniformity_is_no_evidence_for_a_repair():
     assert margin.multiplier == 1.4
     assert not margin.repair_first
     assert codes(margin) == ["assumed-uniformity", "multiplier-capped"]
+
+
+@pytest.mark.parametrize(
+    ("du_lq", "cups", "multiplier"),
+    # Arithmetic: 1 / (0.4 + 0.6 DU) of the better of measured and published, here 0.60.
+    [(0.30, 16, 1.3158), (0.75, 16, 1.1765), (0.30, 6, 1.3158)],
+)
+def test_what_was_measured_before_a_repair_is_the_least_that_the_zone_has(du_lq, cups, multiplier):
+    zone = make_zone(du_lq=du_lq, cups=cups, assumed_du_lq=0.60, mended_on=dt.date(2026, 6, 1))
+
+    margin = run_time_margin(zone, FREE)
+
+    assert margin.multiplier == pytest.approx(multiplier, abs=0.0001)
+    assert margin.assumed
+    assert not margin.repair_first
+    assert codes(margin) == ["mended-uniformity"]
+
+
+def test_a_repair_changes_nothing_where_the_published_uniformity_counts_anyway():
+    zone = make_zone(du_lq=0.8, cups=20, pooled=True, mended_on=dt.date(2026, 6, 1))
+
+    assert codes(run_time_margin(zone, FREE)) == ["pooled-uniformity"]
+
+
+def test_repair_first_is_not_said_again_after_the_repair():
+    worn = make_zone(du_lq=0.2, cups=16, assumed_du_lq=0.3)
+
+    before = run_time_margin(worn, FREE)
+    after = run_time_margin(replace(worn, mended_on=dt.date(2026, 6, 1)), FREE)
+
+    assert (before.repair_first, after.repair_first) == (True, False)
+    assert after.uncapped < before.uncapped

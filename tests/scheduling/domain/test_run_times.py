@@ -25,7 +25,9 @@ def test_a_plain_plan_by_hand():
     assert plan.weekly_gross_mm == pytest.approx(plan.gross_mm * 7 / 3)
     assert plan.litres_per_week == pytest.approx(plan.weekly_gross_mm * 100.0)
     assert plan.waterings_per_day == 1
-    assert codes(plan) == ["store", "shortfall-step", "measured-uniformity", "measured-rate"]
+    assert codes(plan) == [
+        "store", "minutes-store", "shortfall-step", "measured-uniformity", "measured-rate", "need",
+    ]  # fmt: skip
     assert plan.shortfall_mm_day == pytest.approx((15 - 70 * 12.7 / 60) / 3)
 
 

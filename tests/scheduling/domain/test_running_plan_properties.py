@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,10 +11,12 @@ from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
 from properties.domain.errors import RefusedError
+from scheduling.domain.dated_rules import DayRules
 from scheduling.domain.zone_facts import WateringLimits
 from tests.scheduling.domain.running import DAYS, MONDAY, make_ahead, make_past, plan
 
 TINY = 1e-6
+DEPTH_CAPS = st.none() | st.sampled_from([3.0, 8.0, 20.0])
 quick = settings(max_examples=40, deadline=None, derandomize=True)
 
 
@@ -37,11 +40,10 @@ def cases(draw, rain=None):
     return zone, limits, past, et0, rains
 
 
-def planned(case, more_mm=0.0):
+def planned(case):
     zone, limits, past, et0, rains = case
     try:
-        ahead = make_ahead(et0_mm=et0 + more_mm, rain_mm=rains)
-        return plan(limits, past, ahead, **zone)
+        return plan(limits, past, make_ahead(et0_mm=et0, rain_mm=rains), **zone)
     except RefusedError:
         reject()
 
@@ -83,13 +85,51 @@ def test_no_forbidden_day_is_watered_and_minutes_are_on_the_step(case):
         last = place
 
 
-@quick
-@given(cases(), st.floats(0, 3))
-def test_a_greater_need_never_gets_less_by_more_than_one_watering(case, more):
-    cool, warm = planned(case), planned(case, more)
-    one = max((day.net_mm for day in (*cool.days, *warm.days)), default=0.0)
+@st.composite
+def hotter_cases(draw):
+    """A case with frost and rules of each date, and by how much each of its days is hotter."""
+    zone, limits, past, et0, rains = draw(cases())
+    if draw(st.booleans()):
+        days = [
+            DayRules(is_allowed=draw(st.integers(0, 3)) > 0, depth_cap_mm=draw(DEPTH_CAPS))
+            for _ in range(DAYS)
+        ]
+        dates = [MONDAY + dt.timedelta(days=place) for place in range(DAYS)]
+        limits = replace(limits, by_date=dict(zip(dates, days, strict=True)))
+    else:
+        limits = replace(limits, daily_depth_cap_mm=draw(DEPTH_CAPS))
+    frost = draw(st.lists(st.integers(0, 4).map(lambda one: not one), min_size=DAYS, max_size=DAYS))
+    more = draw(st.lists(st.floats(0, 4), min_size=DAYS, max_size=DAYS))
+    weather = {"rain_mm": rains, "tmin_c": np.where(frost, 1.0, 15.0)}
+    return zone, limits, past, (et0, np.array(more), draw(st.floats(0, 2))), weather
 
-    assert warm.net_mm >= cool.net_mm - one - TINY
+
+@settings(max_examples=150, deadline=None, derandomize=True)
+@given(hotter_cases())
+def test_a_greater_et0_never_gets_less_by_more_than_one_watering_up_to_any_day(case):
+    zone, limits, past, (et0, more, more_before), weather = case
+    drier = replace(past, et0_mm=past.et0_mm + more_before)
+    try:
+        cool = plan(limits, past, make_ahead(et0_mm=et0, **weather), **zone)
+        warm = plan(limits, drier, make_ahead(et0_mm=et0 + more, **weather), **zone)
+    except RefusedError:
+        reject()
+    one = max(day.net_mm for day in (*cool.days, *warm.days))
+
+    less = np.cumsum([day.net_mm for day in cool.days])
+    much = np.cumsum([day.net_mm for day in warm.days])
+    assert (much >= less - one - TINY).all()
+
+
+@pytest.mark.parametrize("roots_mm", [40.0, 36.0])
+def test_a_cap_is_not_divided_into_waterings_below_a_step(roots_mm):
+    """Roots of 3 or 2.7 mm, a cap of 3: two waterings would each be less than a step of 2 mm."""
+    limits = WateringLimits(minute_step=5.0, daily_depth_cap_mm=3.0)
+    zone = {"rate_mm_h": 24.0, "root_depths_mm": (roots_mm,) * 12}
+
+    found = plan(limits, make_past(), make_ahead(et0_mm=9.0), **zone)
+
+    assert {(day.waterings, day.minutes) for day in found.days} == {(1, 5.0)}
 
 
 @quick

@@ -128,7 +128,7 @@ def test_account_running_plan_and_replay_agree_on_every_day(name):
     )  # fmt: skip
     case = ReplayCase(
         ReplayZone(zone_id="zone", facts=zone, efficiency=0.8),
-        SetSchedule(programs=(), anchor=FIRST),
+        SetSchedule(programs=()),
     )
     replay_days = ReplayDays(
         dates=weather.dates, et0_mm=weather.et0_mm, rain_mm=weather.rain_mm,

@@ -152,6 +152,6 @@ def test_more_settings_and_programs_cost_no_more_queries(
     for month in (3, 4, 5):
         set_down(zone, dt.date(2026, month, 1), 6)
 
-    # stations, days; ruling test with its cups; settings, programs, runs
-    with django_assert_max_num_queries(8):
+    # stations, days; ruling test with its cups; what was mended; settings, programs, runs
+    with django_assert_max_num_queries(9):
         account_of(zone)

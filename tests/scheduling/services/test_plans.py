@@ -23,6 +23,7 @@ from scheduling.services.plans import (
 )
 from scheduling.signals import plans_made
 from tests import cast
+from tests.properties.rule_rows import make_district, make_rule
 
 LATER = cast.NOW + dt.timedelta(days=1)
 
@@ -233,3 +234,32 @@ def test_a_stored_plan_knows_the_age_of_a_planting(garden, zone, tested, station
     assert months[5]["stage"] == "establishing"  # June, in which it was planted
     assert months[5]["raw_mm"] < months[8]["raw_mm"]
     assert WateringPlan.objects.get().inputs["zone"]["life"]["planting_date"] == "2026-06-10"
+
+
+def test_rules_and_controller_are_kept_with_the_plan(garden, zone, tested, station):
+    garden.watering_district = make_district()
+    garden.save()
+    make_rule(garden.watering_district, minutes_cap=60)
+
+    store_plans(garden, actor=None, now=cast.NOW)
+
+    limits = WateringPlan.objects.get().inputs["limits"]
+    assert len(limits) == 12
+    assert limits[6] == {
+        "allowed_weekdays": [2, 5], "daily_minutes_cap": 60.0, "daily_depth_cap_mm": None,
+        "minute_step": zone.controller.minute_step, "max_cycles": 4, "longest_run_min": 240,
+        "longest_interval_days": 31, "max_multiplier": 1.56,
+    }  # fmt: skip
+
+
+def test_a_repair_that_makes_the_minutes_shorter_makes_a_revision(garden, zone, tested, station):
+    CatchTest.objects.update(du_lq=0.4)
+    store_plans(garden, actor=None, now=cast.NOW)
+    cast.make_ticket(garden, zone=zone, fault="broken", state="mended", mended_at=LATER)
+
+    store_plans(garden, actor=None, now=LATER)
+
+    first, second = WateringPlan.objects.order_by("number")
+    assert second.inputs["zone"]["mended_on"] == str(LATER.date())
+    assert second.test == first.test
+    assert second.months[6]["multiplier"] < first.months[6]["multiplier"]
