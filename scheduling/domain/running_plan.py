@@ -233,17 +233,13 @@ def _pass_day(
 ) -> tuple[float, float]:
     """Return the store at the end of the day and the need that was not met [mm].
 
-    Where the roots hold less than a day of need, each watering has its part of the day; what they
-    still hold in the morning is used before the first of them.
+    Where the roots hold less than a day of need, each watering has its part of the day, the first
+    of them as soon as the roots have room for it.
     """
-    capacity_mm = morning.raw_mm + morning.reserve_mm
-    depths = [put.gross_mm] * put.waterings if put else [0.0]
-    if put and put.waterings > 1 and stored_mm + put.net_mm > capacity_mm:
-        depths = [0.0, *depths]
     deficit_mm = 0.0
-    for gross_mm in depths:
+    for need_mm, gross_mm in _parts_of_day(morning, stored_mm, put):
         account = simulate(
-            [[morning.need_mm / len(depths)]],
+            [[need_mm]],
             0.0,
             Waterings(gross_mm=gross_mm, net_fraction=1.0 / margin.multiplier),
             RootZone(storage_mm=morning.raw_mm, reserve_mm=morning.reserve_mm, start_mm=stored_mm),
@@ -251,6 +247,20 @@ def _pass_day(
         stored_mm = float(account.stored_mm[-1, 0])
         deficit_mm += float(account.deficit_mm[-1, 0])
     return stored_mm, deficit_mm
+
+
+def _parts_of_day(
+    morning: Morning, stored_mm: float, put: Put | None
+) -> list[tuple[float, float]]:
+    """Return the need of each part of a day, and what is put down at its beginning [mm]."""
+    if put is None:
+        return [(morning.need_mm, 0.0)]
+    if put.waterings == 1:
+        return [(morning.need_mm, put.gross_mm)]
+    too_full_mm = stored_mm + put.net_mm - (morning.raw_mm + morning.reserve_mm)
+    waits_mm = min(max(too_full_mm, 0.0), morning.need_mm)
+    part_mm = (morning.need_mm - waits_mm) / put.waterings
+    return [(waits_mm, 0.0), *[(part_mm, put.gross_mm)] * put.waterings]
 
 
 def _day(

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from properties.domain.errors import InvalidInputError
 from properties.domain.site import HeadKind, PlantType
+from scheduling.domain import running_plan as running_plan_module
 from scheduling.domain.program_waterings import DatedWaterings
+from scheduling.domain.running_watering import Put
 from scheduling.domain.treatment_days import Asked, TreatmentDays
 from scheduling.domain.year_spans import PlantLife, YearSpan
 from scheduling.domain.zone_facts import WateringLimits
@@ -217,3 +220,31 @@ def test_days_of_another_length_are_refused():
         make_ahead(rain_mm=np.zeros(3))
 
     assert refusal.value.field == "rain_mm"
+
+
+@pytest.mark.parametrize(
+    ("stored_mm", "parts"),
+    [
+        # Arithmetic: 3 x 6 mm net into roots of 10 mm; need 18. With 8 stored there is room for 6
+        # once 4 are used; the remaining 14 are met in three parts.
+        (8.0, [(4.0, 0.0), *[(14 / 3, 7.5)] * 3]),
+        (0.5, [(0.0, 0.0), *[(6.0, 7.5)] * 3]),
+    ],
+)
+def test_the_first_of_several_waterings_waits_only_until_there_is_room(stored_mm, parts):
+    morning = SimpleNamespace(need_mm=18.0, raw_mm=10.0, reserve_mm=0.0)
+    put = Put(3, None, 6.0, 7.5, "wanted", ())
+
+    assert running_plan_module._parts_of_day(morning, stored_mm, put) == [
+        pytest.approx(part) for part in parts
+    ]
+
+
+def test_nearly_empty_roots_lack_nothing_when_each_watering_covers_its_part():
+    morning = SimpleNamespace(need_mm=18.0, raw_mm=10.0, reserve_mm=0.0)
+    margin = SimpleNamespace(multiplier=1.25)
+    put = Put(3, None, 6.0, 7.5, "wanted", ())
+
+    stored_mm, deficit_mm = running_plan_module._pass_day(morning, 0.5, put, margin)
+
+    assert (stored_mm, deficit_mm) == (pytest.approx(0.5), pytest.approx(0.0, abs=1e-9))
