@@ -48,13 +48,15 @@ def fit_programs(task: ControllerTask, stop: Stop = DEFAULT_STOP) -> ProgramFit:
 
     1. Share the zones out among ways of running, as if the hours never ran out: a bound.
     2. Put that on days and hours. Where it finds room, it is the best there is.
-    3. Otherwise choose again with the hours counted, under the stop rule.
+    3. Otherwise give the minutes of a week a price, for a higher bound and better ways of running,
+       and change one program after the other for a better one, until the time is over.
     4. Say for each zone that is not met which limits stand in the way, and what cures it.
 
     Parameters
     ----------
     task : the controller, its zones with their needs [mm a week], and the rules.
-    stop : seconds, nodes and rounds after which the best so far is returned and marked.
+    stop : seconds of the whole fit, nodes and rounds after which the best so far is returned and
+        marked, with its gap.
 
     Raises
     ------
@@ -70,7 +72,7 @@ def fit_controllers(
     """Return the programs of several controllers on one supply, never together beyond its flow.
 
     Two controllers take turns where their thirstiest zones together exceed the supply [L/min]; None
-    is a supply without limit. Each zone then needs its flow.
+    is a supply without limit. Each zone then needs its flow. The seconds are shared by all.
 
     Raises
     ------

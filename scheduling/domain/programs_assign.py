@@ -11,14 +11,13 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduling.domain.programs_linear import LinearModel, Stop
+from scheduling.domain.programs_linear import Deadline, LinearModel
 from scheduling.domain.programs_options import Option, Way, option, unserved_cost, ways_of
 from scheduling.domain.programs_patterns import DayPattern
 from scheduling.domain.programs_placing import Block, Turns, place
 from scheduling.domain.programs_problem import ControllerTask, ZoneNeed
 
 _ROUNDING: Final = 1e-9
-_CHOSEN: Final = 0.5
 MOST_REALISED: Final = 3000
 
 
@@ -38,6 +37,9 @@ class Serving:
     steps: int
 
 
+Groups = dict[Way, tuple[Serving, ...]]
+
+
 @dataclass(frozen=True)
 class Chosen:
     """A program as chosen: how it runs, on which days, and whom it serves."""
@@ -45,6 +47,35 @@ class Chosen:
     way: Way
     pattern: DayPattern
     servings: tuple[Serving, ...]
+
+
+@dataclass(frozen=True)
+class Table:
+    """What each way (row) offers each zone (column), at its best, a step less, and its least.
+
+    The first axis of `costs` [weighted mm a week], `minutes` [min a week] and `steps` are these
+    three; between them the cost is linear. Costs are infinite where a way has nothing to offer.
+    """
+
+    ways: tuple[Way, ...]
+    costs: NDArray[np.float64]
+    minutes: NDArray[np.float64]
+    steps: NDArray[np.int64]
+
+    @classmethod
+    def of(cls, menu: Menu) -> Table:
+        """Return the table of a menu, without the ways that serve nobody."""
+        ways = tuple(way for way in menu.ways if menu.options[way])
+        shape = (3, len(ways), len(menu.clients))
+        table = cls(ways, np.full(shape, np.inf), np.zeros(shape), np.zeros(shape, dtype=np.int64))
+        for row, way in enumerate(ways):
+            week_min = menu.tasks[way.task].ability.minute_step * way.starts * way.weekly
+            for client, one in menu.options[way].items():
+                steps = (one.best, max(one.best - 1, one.least), one.least)
+                table.steps[:, row, client] = steps
+                table.minutes[:, row, client] = [week_min * each for each in steps]
+                table.costs[:, row, client] = [one.cost_below(one.best - each) for each in steps]
+        return table
 
 
 @dataclass(frozen=True)
@@ -64,6 +95,11 @@ class Menu:
     def unserved(self) -> list[float]:
         """What it costs to leave out each zone."""
         return [unserved_cost(client.zone) for client in self.clients]
+
+    @cached_property
+    def table(self) -> Table:
+        """The same as arrays."""
+        return Table.of(self)
 
     def block(self, chosen: Chosen) -> Block:
         """Return the program as it takes up time, its soaks kept."""
@@ -96,11 +132,14 @@ class Menu:
 
 @dataclass(frozen=True)
 class Assignment:
-    """Zones shared out among ways; the cost that no fit can undercut."""
+    """Zones shared out among ways; the cost that no fit can undercut, minutes priced.
 
-    groups: dict[Way, tuple[Serving, ...]]
+    `minutes` is what each zone takes [min a week].
+    """
+
+    groups: Groups
     bound: float
-    is_proven: bool
+    minutes: NDArray[np.float64]
 
 
 def menu_of(tasks: Sequence[ControllerTask]) -> Menu:
@@ -117,44 +156,60 @@ def menu_of(tasks: Sequence[ControllerTask]) -> Menu:
     return Menu(tuple(tasks), clients, ways)
 
 
-def assign(menu: Menu, stop: Stop) -> Assignment:
+def assign(menu: Menu, deadline: Deadline, prices: NDArray[np.float64] | None = None) -> Assignment:
     """Return the cheapest sharing out on as many ways as there are programs.
 
     The p-median problem: each zone takes the cheapest of the ways that are opened, or none. Two
     programs run in the same way would serve no zone better than one.
+
+    Parameters
+    ----------
+    prices : what a minute a week costs each zone besides; None is nothing.
     """
-    ways = _undominated(menu)
+    table, unserved = menu.table, np.array(menu.unserved)
+    priced = table.costs if prices is None else table.costs + prices * table.minutes
+    which = priced.argmin(axis=0)
+    costs = np.minimum(priced.min(axis=0), unserved)
     model = LinearModel()
-    opened = {way: model.column() for way in ways}
+    opened = {row: model.column() for row in _undominated(table.ways, costs)}
     takes = {
-        (way, number): model.column(one.cost)
-        for way in ways
-        for number, one in menu.options[way].items()
+        (row, client): model.column(costs[row, client], whole=False)
+        for row in opened
+        for client in np.flatnonzero(costs[row] < unserved - _ROUNDING).tolist()
     }
-    for number, cost in enumerate(menu.unserved):
-        terms = {column: 1.0 for (_, client), column in takes.items() if client == number}
-        model.row({**terms, model.column(cost): 1.0}, 1.0, low=1.0)
-    for (way, _), column in takes.items():
-        model.row({column: 1.0, opened[way]: -1.0}, 0.0)
-    for number, task in enumerate(menu.tasks):
-        terms = {column: 1.0 for way, column in opened.items() if way.task == number}
-        model.row(terms, task.ability.programs)
-    solution = model.solve(stop)
-    if solution.values is None:
-        return Assignment({}, max(solution.bound, 0.0), False)
+    _share_out(menu, model, opened, takes)
+    solution = model.solve(deadline)
+    values = solution.values
+    running = [] if values is None else [r for r, column in opened.items() if values[column] > 0.5]
     groups: dict[Way, list[Serving]] = {}
-    for (way, number), column in takes.items():
-        if solution.values[column] > _CHOSEN:
-            groups.setdefault(way, []).append(Serving(number, menu.options[way][number].best))
-    return Assignment(
-        {way: tuple(servings) for way, servings in groups.items()},
-        max(solution.bound, 0.0),
-        solution.is_optimal,
-    )
+    minutes = np.zeros(len(unserved))
+    for client, cost in enumerate(unserved):
+        row = min(running, key=lambda each: costs[each, client], default=None)
+        if row is not None and costs[row, client] < cost - _ROUNDING:
+            at = (which[row, client], row, client)
+            minutes[client] = table.minutes[at]
+            groups.setdefault(table.ways[row], []).append(Serving(client, int(table.steps[at])))
+    shared = {way: tuple(servings) for way, servings in groups.items()}
+    return Assignment(shared, max(solution.bound, 0.0), minutes)
+
+
+def _share_out(
+    menu: Menu, model: LinearModel, opened: dict[int, int], takes: dict[tuple[int, int], int]
+) -> None:
+    """Each zone is served once or left out, by opened ways, of which there are only so many."""
+    shares: list[dict[int, float]] = [{} for _ in menu.clients]
+    for (row, client), column in takes.items():
+        shares[client][column] = 1.0
+        model.row({column: 1.0, opened[row]: -1.0}, 0.0)
+    for share, cost in zip(shares, menu.unserved, strict=True):
+        model.row({**share, model.column(cost, whole=False): 1.0}, 1.0, low=1.0)
+    for number, task in enumerate(menu.tasks):
+        mine = [column for row, column in opened.items() if menu.table.ways[row].task == number]
+        model.row(dict.fromkeys(mine, 1.0), task.ability.programs)
 
 
 def realise(
-    menu: Menu, groups: dict[Way, tuple[Serving, ...]], turns: Turns
+    menu: Menu, groups: Groups, turns: Turns, deadline: Deadline
 ) -> tuple[Chosen, ...] | None:
     """Return the groups on real days and hours, None where a bound on the tries is reached."""
     ways = list(groups)
@@ -167,7 +222,7 @@ def realise(
         for pattern in menu.ways[way]:
             budget[0] -= 1
             longer = (*programs, Chosen(way, pattern, groups[way]))
-            if budget[0] < 0:
+            if budget[0] < 0 or deadline.is_over:
                 return None
             if menu.begins(longer, turns) is not None and (found := extend(longer)) is not None:
                 return found
@@ -186,22 +241,11 @@ def cost_of(menu: Menu, programs: Sequence[Chosen]) -> float:
     return math.fsum(costs)
 
 
-def cost_table(menu: Menu, ways: Sequence[Way]) -> NDArray[np.float64]:
-    """Return the cost of each zone (column) in each way (row), at most that of leaving it out."""
-    table = np.tile(np.array(menu.unserved), (len(ways), 1))
-    for row, way in enumerate(ways):
-        for number, one in menu.options[way].items():
-            table[row, number] = one.cost
-    return table
-
-
-def _undominated(menu: Menu) -> list[Way]:
-    """The ways that some other way does not match for every zone; of equals the first."""
-    ways = [way for way in menu.ways if menu.options[way]]
-    table = cost_table(menu, ways)
+def _undominated(ways: Sequence[Way], costs: NDArray[np.float64]) -> list[int]:
+    """The rows of ways that no other way matches for every zone; of equals the first."""
     kept: list[int] = []
-    for row in np.lexsort((np.arange(len(ways)), table.sum(axis=1))):
+    for row in np.lexsort((np.arange(len(ways)), costs.sum(axis=1))):
         rivals = [other for other in kept if ways[other].task == ways[row].task]
-        if not any(np.all(table[other] <= table[row] + _ROUNDING) for other in rivals):
+        if not rivals or not np.any(np.all(costs[rivals] <= costs[row] + _ROUNDING, axis=1)):
             kept.append(int(row))
-    return [ways[row] for row in sorted(kept)]
+    return sorted(kept)

@@ -52,8 +52,11 @@ class Way:
         return waterings_a_week(self.gaps)
 
     def longest_every_min(self) -> int:
-        """The most minutes from one start to the next, so that all begin before midnight."""
-        most = MIN_PER_DAY // self.starts
+        """The most minutes from one start to the next, of the same day or the next it runs on.
+
+        All starts of a day come before its midnight.
+        """
+        most = MIN_PER_DAY * min(gap for gap, _ in self.gaps) // self.starts
         if self.starts == 1:
             return most
         return min(most, (LAST_START_MIN - self.opens_min) // (self.starts - 1))
@@ -87,11 +90,6 @@ class Supplied:
     depth_mm: float
     shortfall_mm: float
     excess_mm: float
-
-    @property
-    def amiss_mm(self) -> float:
-        """Shortfall and excess together [mm a week]."""
-        return self.shortfall_mm + self.excess_mm
 
 
 def usable_mm_week(zone: ZoneNeed, gaps: Gaps) -> float:
@@ -130,15 +128,17 @@ def option(
     most = _most_steps(zone, rules, ability, way)
     if most < least:
         return None
-    step_mm = zone.rate_mm_h * step / _MIN_PER_H * way.starts
+    weight, usable_mm = zone.ruling_weight, usable_mm_week(zone, way.gaps)
+    step_mm_week = zone.rate_mm_h * step / _MIN_PER_H * way.starts * way.weekly
 
     def cost(steps: int) -> float:
-        return zone.ruling_weight * supplied(zone, way.gaps, steps * step_mm).amiss_mm
+        used = min(depth := steps * step_mm_week, usable_mm)
+        return weight * (zone.need_mm_week - used + depth - used)
 
-    wanted = math.floor(usable_mm_week(zone, way.gaps) / way.weekly / step_mm + _ROUNDING)
+    wanted = math.floor(usable_mm / step_mm_week + _ROUNDING)
     below, above = (min(max(steps, least), most) for steps in (wanted, wanted + 1))
     best = below if cost(below) <= cost(above) + _ROUNDING else above
-    slope = zone.ruling_weight * step_mm * way.weekly
+    slope = weight * step_mm_week
     first = cost(best - 1) - cost(best) if best > least else slope
     return Option(best, least, cost(best), first, slope)
 

@@ -10,7 +10,7 @@ from scheduling.domain.programs_options import LAST_START_MIN, Way
 from scheduling.domain.programs_patterns import DayPattern
 from scheduling.domain.programs_problem import MIN_PER_DAY
 
-MOST_TRIES: Final = 2000
+MOST_TRIES: Final = 800  # four programs have six pairs, so 3^6 = 729 try all
 
 Turns = Callable[[int, int], bool]
 Arc = tuple[int, int, int]  # the second begins at least so many minutes after the first

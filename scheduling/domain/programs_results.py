@@ -64,12 +64,18 @@ class ZoneFit:
 
 @dataclass(frozen=True)
 class Unmet:
-    """What could not be met for a zone, None for all of them, and what cures it."""
+    """What could not be met for a zone, None for all of them, and what cures it.
+
+    `loss_mm_week` is the shortfall and the excess of the zone, gross, and `loss_share` that as a
+    share of its need; None where the need is nil, or where it is said of all zones.
+    """
 
     zone_id: Hashable | None
     code: str
     sentence: str
     cure: str
+    loss_mm_week: float | None = None
+    loss_share: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,31 +5,34 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import islice
 from typing import Final
 
 from scheduling.domain.programs_assign import (
     Assignment,
     Chosen,
+    Groups,
     Menu,
     Serving,
     assign,
     cost_of,
     realise,
 )
-from scheduling.domain.programs_bounds import all_configs, batches, cells, weekly_relaxation
-from scheduling.domain.programs_linear import Stop
-from scheduling.domain.programs_options import Way
+from scheduling.domain.programs_bounds import Relaxation, weekly_relaxation
+from scheduling.domain.programs_linear import Deadline
 from scheduling.domain.programs_placing import Turns
-from scheduling.domain.programs_timed import choose_timed
+from scheduling.domain.programs_swaps import Swaps
+from scheduling.domain.programs_timed import Config, choose_timed
 
 # Zones x programs to choose from, up to which all are tried at once: first of all, or at last.
 FEW_CELLS: Final = 600
 MOST_CELLS: Final = 3000
-PART_OF_SECONDS: Final = 0.3
-ROUNDS_OF_CUTS: Final = 5
+MOST_ENDS: Final = 4
+NEAR: Final = 2e-3
+PART_TO_PLACE: Final = 0.2
+LEAST_TO_PLACE_S: Final = 0.2
+_HALF: Final = 0.5
 _ROUNDING: Final = 1e-9
-_SHRINKINGS: Final = 20
+_SHRINKINGS: Final = 12
 
 
 @dataclass(frozen=True)
@@ -44,41 +47,83 @@ class Found:
     hours_bind: bool
 
 
-def search(menu: Menu, turns: Turns, stop: Stop) -> Found:
+def search(menu: Menu, turns: Turns, deadline: Deadline) -> Found:
     """Share out without hours; where that finds no room, again with the hours counted.
 
-    Few programs to choose from are tried all at once, and the answer is proven. Of many, better and
-    better ones are looked for a handful at a time; it is proven where it meets a bound.
+    1. Of few programs to choose from, all are tried at once, and the answer is proven.
+    2. Of many, a bound is sought by giving the minutes of a week a price. The ways that are best at
+       such prices are put on days, and one program after the other is changed for a better one.
+    3. If neither meets the bound and not too many are left to choose from, all are tried at last.
     """
     if not any(menu.options.values()):
         return Found((), math.fsum(menu.unserved), hours_bind=False)
-    assignment = assign(menu, stop)
-    programs = realise(menu, assignment.groups, turns)
+    free = assign(menu, deadline)
+    programs = realise(menu, free.groups, turns, deadline.part(PART_TO_PLACE))
     if programs is not None:
-        return Found(programs, assignment.bound, hours_bind=False)
-    return _timed_search(menu, assignment, turns, stop)
+        return Found(programs, free.bound, hours_bind=False)
+    return _timed_search(menu, free, turns, deadline)
 
 
-def _timed_search(menu: Menu, assignment: Assignment, turns: Turns, stop: Stop) -> Found:
-    configs = all_configs(menu)
-    first = Found(_shrunk(menu, assignment, turns), assignment.bound, hours_bind=True)
-    if (size := cells(menu, configs)) > FEW_CELLS:
-        relaxation = weekly_relaxation(menu, stop)
-        ways = tuple(dict.fromkeys([*assignment.groups, *relaxation.ways]))
-        first = replace(first, bound=max(first.bound, relaxation.bound))
-        first = replace(first, programs=_improved(menu, first, ways, turns, stop))
-    if size > MOST_CELLS or _is_proven(menu, first):
-        return first
-    timed = choose_timed(menu, configs, turns, stop)
-    programs = cheapest(menu, first.programs, timed.programs)
-    return Found(programs, max(first.bound, timed.bound), hours_bind=True)
+def _timed_search(menu: Menu, free: Assignment, turns: Turns, deadline: Deadline) -> Found:
+    configs = [(way, pattern) for way in menu.table.ways for pattern in menu.ways[way]]
+    cells = sum(len(menu.options[way]) for way, _ in configs)
+    found = Found((), free.bound, hours_bind=True)
+    if cells <= FEW_CELLS:
+        found = _all_at_once(menu, found, configs, (turns, deadline.part(_HALF)))
+    if not _is_proven(menu, found):
+        relaxation = weekly_relaxation(menu, free, turns, deadline.part(_HALF))
+        found = replace(found, bound=max(found.bound, relaxation.bound))
+        found = _swapped(found, Swaps(menu, configs, turns), relaxation, deadline)
+        if not found.programs:
+            shrunk = _shrunk(menu, relaxation.groups, turns, deadline)
+            found = replace(found, programs=shrunk or _shrunk(menu, free.groups, turns, deadline))
+        found = _polished(menu, found, turns, deadline)
+    if FEW_CELLS < cells <= MOST_CELLS and not _is_proven(menu, found):
+        found = _all_at_once(menu, found, configs, (turns, deadline))
+    return found
 
 
 def _is_proven(menu: Menu, found: Found) -> bool:
     return cost_of(menu, found.programs) <= found.bound + _ROUNDING
 
 
-def cheapest(
+def _all_at_once(
+    menu: Menu, found: Found, configs: Sequence[Config], until: tuple[Turns, Deadline]
+) -> Found:
+    timed = choose_timed(menu, configs, *until)
+    return replace(
+        found,
+        programs=_cheaper(menu, found.programs, timed.programs),
+        bound=max(found.bound, timed.bound),
+    )
+
+
+def _swapped(found: Found, swaps: Swaps, relaxation: Relaxation, deadline: Deadline) -> Found:
+    """Put the sets that swaps reach in whole numbers, as long as one may be better."""
+    menu, most = swaps.menu, min(deadline.stop.rounds, MOST_ENDS)
+    tried: set[frozenset[int]] = set()
+    for reached in swaps.reached(relaxation.groups, relaxation.prices, deadline.part(_HALF)):
+        if len(tried) == most or deadline.is_over or _is_proven(menu, found):
+            break
+        better = reached.cost < cost_of(menu, found.programs) - _ROUNDING
+        if better and frozenset(reached.chosen) not in tried:
+            tried.add(frozenset(reached.chosen))
+            configs = [swaps.configs[number] for number in reached.chosen]
+            timed = choose_timed(menu, configs, swaps.turns, deadline.part(_HALF), NEAR)
+            found = replace(found, programs=_cheaper(menu, found.programs, timed.programs))
+    return found
+
+
+def _polished(menu: Menu, found: Found, turns: Turns, deadline: Deadline) -> Found:
+    """The same ways and days, zones and minutes chosen to the last step."""
+    if _is_proven(menu, found) or not found.programs or deadline.is_over:
+        return found
+    configs = [(program.way, program.pattern) for program in found.programs]
+    timed = choose_timed(menu, configs, turns, deadline.part(_HALF))
+    return replace(found, programs=_cheaper(menu, found.programs, timed.programs))
+
+
+def _cheaper(
     menu: Menu, one: tuple[Chosen, ...], other: tuple[Chosen, ...] | None
 ) -> tuple[Chosen, ...]:
     """Return the cheaper choice; the first where they cost the same or there is no other."""
@@ -87,36 +132,21 @@ def cheapest(
     return other
 
 
-def _improved(
-    menu: Menu, first: Found, ways: Sequence[Way], turns: Turns, stop: Stop
-) -> tuple[Chosen, ...]:
-    """Choose again and again among the programs so far and a handful of others.
+def _shrunk(menu: Menu, groups: Groups, turns: Turns, deadline: Deadline) -> tuple[Chosen, ...]:
+    """A sharing out, all minutes cut alike until it finds room.
 
-    It ends where nothing can be cheaper, or with the rounds of the stop rule.
+    It may take a moment past the deadline, since a poor answer is better than none.
     """
-    programs = first.programs
-    part = replace(stop, seconds=stop.seconds * PART_OF_SECONDS, rounds=ROUNDS_OF_CUTS)
-    for batch in islice(batches(menu, ways), stop.rounds):
-        if _is_proven(menu, replace(first, programs=programs)):
-            break
-        so_far = [(program.way, program.pattern) for program in programs]
-        configs = list(dict.fromkeys([*so_far, *batch]))
-        programs = cheapest(menu, programs, choose_timed(menu, configs, turns, part).programs)
-    return programs
-
-
-def _shrunk(menu: Menu, assignment: Assignment, turns: Turns) -> tuple[Chosen, ...]:
-    """The sharing out without hours, all minutes cut alike until it finds room."""
-    for cut in range(1, _SHRINKINGS):
-        groups = _cut(menu, assignment.groups, 1.0 - cut / _SHRINKINGS)
-        if (programs := realise(menu, groups, turns)) is not None:
+    until = deadline.part(PART_TO_PLACE, least_s=LEAST_TO_PLACE_S)
+    for cut in range(_SHRINKINGS):
+        shorter = _cut(menu, groups, 1.0 - cut / _SHRINKINGS)
+        part = until.part(1 / (_SHRINKINGS - cut))
+        if (programs := realise(menu, shorter, turns, part)) is not None:
             return programs
     return ()
 
 
-def _cut(
-    menu: Menu, groups: dict[Way, tuple[Serving, ...]], share: float
-) -> dict[Way, tuple[Serving, ...]]:
+def _cut(menu: Menu, groups: Groups, share: float) -> Groups:
     cut = {
         way: tuple(
             Serving(one.client, steps)

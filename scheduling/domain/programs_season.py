@@ -17,8 +17,10 @@ from scheduling.domain.programs_results import FittedProgram, ProgramFit, ZoneFi
 
 MONTHS: Final = 12
 FULL_PERCENT: Final = 100
+MOST_TRIES: Final = 5000
 _ROUNDING: Final = 1e-9
 
+_DaysMenu = list[tuple[float, DayPattern | None]]
 MonthlyNeeds = Mapping[Hashable, Sequence[float]]
 
 
@@ -27,13 +29,14 @@ class MonthSetting:
     """What the controller is set to in a month, and what the zones get of it.
 
     `patterns` pairs each program with its days, None where it is switched off. `percent` is the
-    seasonal adjustment [%].
+    seasonal adjustment [%]. `is_proven` says that no other days, or percentage, cost less.
     """
 
     month: int
     percent: int
     patterns: tuple[tuple[str, DayPattern | None], ...]
     zones: tuple[ZoneFit, ...]
+    is_proven: bool = True
 
     @property
     def cost(self) -> float:
@@ -105,35 +108,76 @@ def _best_percent(task: ControllerTask, peak: ProgramFit, month: int) -> MonthSe
 
 
 def _best_days(task: ControllerTask, peak: ProgramFit, month: int) -> MonthSetting:
-    """The cheapest days of all programs together, of which no two ever run at once.
-
-    Branch and bound over the programs, each with its days from cheap to dear.
-    """
+    """The cheapest days of all programs together, of which no two ever run at once."""
     menus = [_days_menu(task, program) for program in peak.programs]
-    floors = [menu[0][0] for menu in menus]
-    best: list[tuple[float, list[DayPattern | None]]] = []
+    chosen, is_proven = _DaysSearch(peak.programs, menus, MOST_TRIES).best()
+    return replace(_setting(task, peak, month, chosen), is_proven=is_proven)
 
-    def is_beaten(cost: float, number: int) -> bool:
-        return bool(best) and cost + math.fsum(floors[number:]) >= best[0][0] - _ROUNDING
 
-    def extend(chosen: list[DayPattern | None], cost: float) -> None:
+@dataclass
+class _DaysSearch:
+    """Days for each program, from cheap to dear; which of them no other program stands in.
+
+    Branch and bound over the programs, up to a number of tries.
+    """
+
+    programs: Sequence[FittedProgram]
+    menus: Sequence[_DaysMenu]
+    tries: int
+    cost: float = math.inf
+    found: Sequence[DayPattern | None] = ()
+
+    def best(self) -> tuple[Sequence[DayPattern | None], bool]:
+        """Return the cheapest days found, and whether nothing is cheaper."""
+        self._keep(self._settled([program.pattern for program in self.programs]))
+        self._extend([], 0.0)
+        self._keep(self._settled(self.found))
+        return self.found, self.tries > 0
+
+    def _settled(self, days: Sequence[DayPattern | None]) -> list[DayPattern | None]:
+        """One program after the other at its cheapest beside the rest, until none is changed."""
+        now, before = list(days), None
+        while now != before:
+            before = list(now)
+            for number, menu in enumerate(self.menus):
+                now[number] = next(p for _, p in menu if self._is_free(number, p, now))
+        return now
+
+    def _keep(self, days: Sequence[DayPattern | None]) -> None:
+        costs = ({p: cost for cost, p in menu} for menu in self.menus)
+        cost = math.fsum(its[pattern] for its, pattern in zip(costs, days, strict=True))
+        if cost < self.cost - _ROUNDING:
+            self.cost, self.found = cost, days
+
+    def _extend(self, chosen: list[DayPattern | None], cost: float) -> None:
         number = len(chosen)
-        if number == len(menus):
-            best[:] = [(cost, chosen)]
+        if number == len(self.menus):
+            self.cost, self.found = cost, chosen
             return
-        for more, pattern in menus[number]:
-            if is_beaten(cost + more, number + 1):
+        rest = math.fsum(menu[0][0] for menu in self.menus[number + 1 :])
+        for more, pattern in self.menus[number]:
+            if cost + more + rest >= self.cost - _ROUNDING or self.tries <= 0:
                 return
-            if _is_free(peak.programs, chosen, pattern):
-                extend([*chosen, pattern], cost + more)
+            self.tries -= 1
+            if self._is_free(number, pattern, chosen):
+                self._extend([*chosen, pattern], cost + more)
 
-    extend([], 0.0)
-    return _setting(task, peak, month, best[0][1])
+    def _is_free(
+        self, number: int, pattern: DayPattern | None, days: Sequence[DayPattern | None]
+    ) -> bool:
+        """Whether a program on such days never runs together with the others on theirs."""
+        if pattern is None:
+            return True
+        mine = _span(self.programs[number])
+        return not any(
+            upon is not None
+            and other != number
+            and _run_together(_span(self.programs[other]), upon, mine, pattern)
+            for other, upon in enumerate(days)
+        )
 
 
-def _days_menu(
-    task: ControllerTask, program: FittedProgram
-) -> list[tuple[float, DayPattern | None]]:
+def _days_menu(task: ControllerTask, program: FittedProgram) -> _DaysMenu:
     """Every day pattern on which the program may keep its hours, and none, with the cost."""
     mine = {zone_id for zone_id, _ in program.zone_minutes}
     zones = [zone for zone in task.zones if zone.zone_id in mine]
@@ -151,8 +195,13 @@ def _days_menu(
 def _allowed_patterns(task: ControllerTask, program: FittedProgram) -> Iterator[DayPattern]:
     rules = [task.rules_for(kind) for kind in sorted(program.kinds)]
     hours, (begin, end) = spans_of(rules), _span(program)
+    soaks = {zone.zone_id: zone.soak_min for zone in task.zones}
+    longest = max(minutes + soaks[zone_id] for zone_id, minutes in program.zone_minutes)
+    last_start = end - program.run_min
     for pattern in task.ability.patterns():
-        if any(low <= begin and end <= high for low, high in spans_on(pattern, rules, hours)):
+        rest_min = MIN_PER_DAY * min(gap for gap, _ in pattern.gaps) - (last_start - begin)
+        spans = spans_on(pattern, rules, hours)
+        if rest_min >= longest and any(low <= begin and end <= high for low, high in spans):
             yield pattern
 
 
@@ -160,20 +209,6 @@ def _span(program: FittedProgram) -> tuple[int, int]:
     """From its first start to the end of its last run [min of the day]."""
     starts = [start.hour * 60 + start.minute for start in program.start_times]
     return starts[0], starts[-1] + program.run_min
-
-
-def _is_free(
-    programs: Sequence[FittedProgram],
-    chosen: Sequence[DayPattern | None],
-    pattern: DayPattern | None,
-) -> bool:
-    if pattern is None:
-        return True
-    mine = _span(programs[len(chosen)])
-    return not any(
-        other is not None and _run_together(_span(program), other, mine, pattern)
-        for program, other in zip(programs, chosen, strict=False)
-    )
 
 
 def _run_together(

@@ -5,23 +5,32 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import combinations
 from typing import Final
 
-from scheduling.domain.intervals import WEEK
+import numpy as np
+from numpy.typing import NDArray
+
 from scheduling.domain.programs_assign import Chosen, Menu, Serving
-from scheduling.domain.programs_linear import LinearModel, Stop
+from scheduling.domain.programs_linear import Deadline, LinearModel
 from scheduling.domain.programs_options import LAST_START_MIN, Option, Way
 from scheduling.domain.programs_patterns import DayPattern
 from scheduling.domain.programs_placing import Turns
 from scheduling.domain.programs_problem import MIN_PER_DAY
 
 _CHOSEN: Final = 0.5
-MOST_DAYS: Final = 42  # of the common period of the intervals; what it misses is forbidden later
+MOST_DAYS: Final = 42  # most common periods of intervals; what it misses is forbidden later
 _FAR: Final = 4.0 * MIN_PER_DAY  # no begin or end lies further from another
 
 Config = tuple[Way, DayPattern]
 Terms = dict[int, float]
+
+
+@lru_cache(maxsize=4096)
+def days_of(pattern: DayPattern) -> tuple[bool, ...]:
+    """Return whether a program may run, for `MOST_DAYS` and one more."""
+    return tuple(pattern.may_run_on(day) for day in range(MOST_DAYS + 1))
 
 
 @dataclass(frozen=True)
@@ -37,6 +46,35 @@ class _Place:
         return {**self.run, self.every: starts - 1.0} if starts > 1 else dict(self.run)
 
 
+@dataclass(frozen=True)
+class Hours:
+    """A stretch of hours of a controller, None of all that take turns [min from midnight on]."""
+
+    task: int | None
+    opens_min: int
+    closes_min: int
+
+    def shifts(self, way: Way) -> list[int]:
+        """Return of which days' programs, 0 this day's and 1 the next's, it holds all runs."""
+        if self.task not in (None, way.task):
+            return []
+        return [
+            shift
+            for shift in (0, 1)
+            if self.opens_min <= way.opens_min + shift * MIN_PER_DAY
+            and way.closes_min + shift * MIN_PER_DAY <= self.closes_min
+        ]
+
+
+@dataclass(frozen=True)
+class Crowd:
+    """The row that lets the programs of some days fit into their hours."""
+
+    row: int
+    hours: Hours
+    days: NDArray[np.intp]
+
+
 @dataclass
 class TimedModel:
     """Programs to choose from, and their lengths; what breaks a rule is forbidden when it shows."""
@@ -46,6 +84,7 @@ class TimedModel:
     turns: Turns
     model: LinearModel = field(default_factory=LinearModel)
     places: list[_Place] = field(default_factory=list)
+    crowds: list[Crowd] = field(default_factory=list)
     begins: dict[int, int] = field(default_factory=dict)
     ordered: set[tuple[int, int]] = field(default_factory=set)
 
@@ -103,28 +142,37 @@ class TimedModel:
             self.model.row(terms, task.ability.programs)
 
     def _fill_days(self) -> None:
-        """All programs of a day that share their hours fit into them, one after the other."""
-        intervals = [pattern.every_days or 1 for _, pattern in self.configs]
+        """All programs that share a stretch of hours fit into it, one after the other."""
+        said: set[tuple[int, ...]] = set()
+        runs = np.array([days_of(pattern) for _, pattern in self.configs])
+        for hours in self._stretches():
+            shifts = [hours.shifts(way) for way, _ in self.configs]
+            today, next_day = (np.array([[day in its] for its in shifts]) for day in (0, 1))
+            come = (runs[:, :-1] & today) | (runs[:, 1:] & next_day)
+            sets, which = np.unique(come, axis=1, return_inverse=True)
+            for number, members in enumerate(sets.T):
+                crowd = tuple(np.flatnonzero(members).tolist())
+                if crowd and crowd not in said:
+                    said.add(crowd)
+                    row = self._fit_together(crowd, hours.closes_min - hours.opens_min)
+                    days = np.flatnonzero(which.ravel() == number)
+                    self.crowds.append(Crowd(row, hours, days))
+
+    def _stretches(self) -> list[Hours]:
+        """The hours of all programs, of each controller or of all in turn, short ones first."""
         tasks = range(len(self.menu.tasks))
         all_turn = all(self.turns(i, j) for i, j in combinations(tasks, 2))
-        crowds: dict[tuple[int, ...], None] = {}
-        for day in range(min(math.lcm(WEEK, *intervals), MOST_DAYS)):
-            today: dict[tuple[int, int, int], list[int]] = {}
-            for number, (way, pattern) in enumerate(self.configs):
-                if pattern.may_run_on(day):
-                    key = (0 if all_turn else way.task, way.opens_min, way.closes_min)
-                    today.setdefault(key, []).append(number)
-            crowds |= {tuple(numbers): None for numbers in today.values()}
-        for crowd in crowds:
-            self._fit_together(crowd)
+        ways = [way for way, _ in self.configs]
+        found = {
+            Hours(None if all_turn else way.task, way.opens_min, way.closes_min) for way in ways
+        }
+        return sorted(found, key=lambda one: (one.closes_min - one.opens_min, str(one)))
 
-    def _fit_together(self, numbers: Sequence[int]) -> None:
+    def _fit_together(self, numbers: Sequence[int], room_min: int) -> int:
         terms: Terms = {}
         for number in numbers:
             terms |= self.places[number].length(self.configs[number][0].starts)
-        ways = [self.configs[number][0] for number in numbers]
-        room = max(way.closes_min for way in ways) - min(way.opens_min for way in ways)
-        self.model.row(terms, room)
+        return self.model.row(terms, room_min)
 
     def read(self, values: Sequence[float]) -> dict[int, Chosen]:
         """Return the programs that the solver has chosen, by their number among the configs."""
@@ -161,7 +209,7 @@ class TimedModel:
         room = max(way.closes_min for way in ways) - min(way.opens_min for way in ways)
         if sum(self.menu.block(chosen[number]).length_min for number in numbers) <= room:
             return False
-        self._fit_together(numbers)
+        self._fit_together(numbers, room)
         return True
 
     def _order(self, numbers: Sequence[int]) -> bool:
@@ -207,28 +255,31 @@ class TimedChoice:
 
     programs: tuple[Chosen, ...] | None
     bound: float
-    is_proven: bool
 
 
-def choose_timed(menu: Menu, configs: Sequence[Config], turns: Turns, stop: Stop) -> TimedChoice:
-    """Return the cheapest programs that find room, of those configs.
+def choose_timed(
+    menu: Menu, configs: Sequence[Config], turns: Turns, deadline: Deadline, rel_gap: float = 0.0
+) -> TimedChoice:
+    """Return the cheapest programs that find room, of those configs, or such within a gap.
 
     1. Choose as if only programs of the same hours had to share a day.
     2. Place what was chosen. If it finds room, nothing cheaper does.
     3. If not, add what it breaks, valid for every choice, and choose again.
 
-    Each round is solved under the stop rule, and there are only so many rounds.
+    It ends with the time that is left, or with the rounds of the stop rule.
     """
     timed = TimedModel(menu, configs, turns)
     bound = 0.0
-    for _ in range(stop.rounds):
-        solution = timed.model.solve(stop)
+    for _ in range(deadline.stop.rounds):
+        if deadline.is_over:
+            break
+        solution = timed.model.solve(deadline, rel_gap=rel_gap)
         bound = max(bound, solution.bound)
         if solution.values is None:
-            return TimedChoice(None, bound, False)
+            break
         chosen = timed.read(solution.values.tolist())
         if menu.begins(list(chosen.values()), turns) is not None:
-            return TimedChoice(tuple(chosen.values()), bound, solution.is_optimal)
+            return TimedChoice(tuple(chosen.values()), bound)
         if not timed.forbid(chosen):
             break
-    return TimedChoice(None, bound, False)
+    return TimedChoice(None, bound)

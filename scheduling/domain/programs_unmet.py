@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 from scheduling.domain.programs_assign import Chosen, Client, Menu, menu_of
-from scheduling.domain.programs_options import allowed_days, option, spans_of, unserved_cost
-from scheduling.domain.programs_problem import ControllerTask, ProgramRules, ZoneNeed
+from scheduling.domain.programs_options import Way, allowed_days, option, spans_of, unserved_cost
+from scheduling.domain.programs_problem import MIN_PER_DAY, ControllerTask, ProgramRules, ZoneNeed
 from scheduling.domain.programs_results import Unmet, ZoneFit
 
 WORTH_SAYING: Final = 0.02  # common practice: two per cent of the need is nobody's concern
 MORE_STARTS: Final = 4
 MOST_STARTS: Final = 24
+HOURS_A_WEEK: Final = 24 * 7
 _ROUNDING: Final = 1e-6
 
 _WHAT: Final = {
@@ -49,6 +50,14 @@ _WHAT: Final = {
         "The least that the controller can be set to gives more than the zone can use.",
         "A nozzle of lower rate, or a controller with a finer step.",
     ),
+    "longest-run": (
+        "The longest run of the controller ends before the zone has its water.",
+        "A controller with longer runs, or another start.",
+    ),
+    "week": (
+        "The zone would need more hours than the week has.",
+        "A nozzle of higher rate that the soil still takes, or plants that need less.",
+    ),
     "soil": (
         "What the soil takes in a cycle or a day, or the roots hold, does not cover the need.",
         "A nozzle of lower rate, deeper roots, or plants that need less.",
@@ -71,11 +80,9 @@ class _Reach:
     costs: dict[int, float]
 
     @classmethod
-    def of(
-        cls, menu: Menu, numbers: Sequence[int], tasks: Sequence[ControllerTask] | None = None
-    ) -> _Reach:
+    def of(cls, menu: Menu, numbers: Sequence[int], tasks: Sequence[ControllerTask]) -> _Reach:
         """The least costs of some zones; `tasks` are what the controllers and rules might be."""
-        freer = menu if tasks is None else menu_of(tasks)
+        freer = menu_of(tasks)
         return cls({number: _least(menu.clients[number], freer) for number in numbers})
 
 
@@ -91,15 +98,19 @@ def _least(client: Client, menu: Menu) -> float:
     return min([unserved_cost(client.zone), *costs])
 
 
-def _least_used(menu: Menu, number: int, chosen: Sequence[Chosen]) -> float:
-    """The least cost of a zone in any of the programs that there are."""
-    options = (menu.options[program.way].get(number) for program in chosen)
+def _least_used(menu: Menu, number: int, ways: Iterable[Way]) -> float:
+    """The least cost of a zone in any of these ways."""
+    options = (menu.options[way].get(number) for way in ways)
     return min([menu.unserved[number], *(one.cost for one in options if one is not None)])
 
 
-def named(code: str, zone: ZoneNeed | None = None) -> Unmet:
-    """Return what a code says, of a zone or of all."""
-    return Unmet(zone.zone_id if zone else None, code, *_WHAT[code])
+def named(code: str, fit: ZoneFit | None = None) -> Unmet:
+    """Return what a code says, of a zone with what it loses, or of all."""
+    if fit is None:
+        return Unmet(None, code, *_WHAT[code])
+    loss = fit.shortfall_mm_week + fit.excess_mm_week
+    share = loss / fit.need_mm_week if fit.need_mm_week else None
+    return Unmet(fit.zone_id, code, *_WHAT[code], loss, share)
 
 
 def unmet_needs(
@@ -119,16 +130,17 @@ def unmet_needs(
     amiss = [number for number, fit in fits.items() if fit.cost > _tolerance(menu, number)]
     if not amiss:
         return ()
-    here = _Reach.of(menu, amiss)
+    here = _Reach({number: _least_used(menu, number, menu.ways) for number in amiss})
     freer = {
         "starts": _Reach.of(menu, amiss, [_more_starts(task) for task in menu.tasks]),
+        "longest-run": _Reach.of(menu, amiss, [_longer_runs(task) for task in menu.tasks]),
         "rules": _Reach.of(menu, amiss, [_no_rules(task) for task in menu.tasks]),
     }
     found: list[Unmet] = []
     for number in amiss:
         client = menu.clients[number]
         now, worth = fits[number].cost, _tolerance(menu, number)
-        used = _least_used(menu, number, chosen)
+        used = _least_used(menu, number, [program.way for program in chosen])
         codes = []
         if hours_bind and used < now - worth:
             codes.append("hours")
@@ -140,7 +152,8 @@ def unmet_needs(
             codes.append(_why_nothing(menu, menu.tasks[client.task], client.zone))
         still = here.costs[number] - worth
         codes += [code for code, reach in freer.items() if reach.costs[number] < still]
-        found += [named(code, client.zone) for code in codes or [_what_remains(fits[number])]]
+        remains = [_what_remains(client.zone, fits[number])]
+        found += [named(code, fits[number]) for code in codes or remains]
     return tuple(found)
 
 
@@ -148,7 +161,9 @@ def _tolerance(menu: Menu, number: int) -> float:
     return WORTH_SAYING * menu.unserved[number] + _ROUNDING
 
 
-def _what_remains(fit: ZoneFit) -> str:
+def _what_remains(zone: ZoneNeed, fit: ZoneFit) -> str:
+    if zone.need_mm_week / zone.rate_mm_h > HOURS_A_WEEK:
+        return "week"
     return "least-step" if fit.excess_mm_week > fit.shortfall_mm_week else "soil"
 
 
@@ -173,6 +188,10 @@ def _why_nothing(menu: Menu, task: ControllerTask, zone: ZoneNeed) -> str:
 def _more_starts(task: ControllerTask) -> ControllerTask:
     starts = min(task.ability.starts_per_program + MORE_STARTS, MOST_STARTS)
     return replace(task, ability=replace(task.ability, starts_per_program=starts))
+
+
+def _longer_runs(task: ControllerTask) -> ControllerTask:
+    return replace(task, ability=replace(task.ability, longest_run_min=MIN_PER_DAY))
 
 
 def _no_rules(task: ControllerTask) -> ControllerTask:

@@ -7,6 +7,7 @@ from datetime import time
 import pytest
 
 from properties.domain.errors import InvalidInputError
+from scheduling.domain import programs_season
 from scheduling.domain.programs import (
     ControllerAbility,
     ControllerTask,
@@ -162,7 +163,7 @@ def test_hours_too_short_for_all_are_cured_by_a_longer_window():
     two = [replace(LAWN, zone_id=number) for number in range(2)]
     rules = ProgramRules(allowed_weekdays=frozenset({1}), windows=(HourWindow(240, 330),))
 
-    fit = fit_programs(task(*two, rules=rules))
+    fit = fit_programs(task(*two, rules=rules), Stop(seconds=60))
 
     # Arithmetic: 90 of 120 minutes, so 15 mm are missing.
     assert fit.is_optimal
@@ -350,3 +351,49 @@ def test_same_days_and_a_percentage_as_it_cools():
 )  # fmt: skip
 def test_patterns_meet_where_a_day_of_one_is_a_day_of_the_other(one, other, later, meet):
     assert one.meets(other, later=later) is meet
+
+
+@pytest.mark.parametrize("season", [season_by_days, season_by_percent])
+def test_a_crowded_year_ends_and_no_month_breaks_a_rule(season):
+    # Programs that share their hours in the peak must not come to share a day in another month.
+    lines = benchmark.task_of(12, benchmark.DAYS["two days"], benchmark.HOURS["4 h"])
+    needs = {z.zone_id: [z.need_mm_week * part / 30 for part in NEEDS] for z in lines.zones}
+
+    year = season(lines, needs)
+
+    for month in year.months:
+        days = dict(month.patterns)
+        running = tuple(
+            replace(program, pattern=days[program.name])
+            for program in year.peak.programs
+            if days[program.name] is not None
+        )
+        assert_legal(lines, replace(year.peak, programs=running), days=28)
+        assert month.cost <= sum(z.ruling_weight * needs[z.zone_id][month.month - 1]
+                                 for z in lines.zones) + 1e-6  # fmt: skip
+    assert year.months[year.peak_month - 1].cost <= year.peak.cost + 1e-6
+
+
+def test_days_that_could_not_all_be_tried_are_marked(monkeypatch):
+    monkeypatch.setattr(programs_season, "MOST_TRIES", 1)
+    ours = task(
+        *(replace(LAWN, zone_id=n) for n in range(2)),
+        rules=replace(EARLY, windows=(HourWindow(240, 300),)),
+        interval_days=14, can_weekdays=False,
+    )  # fmt: skip
+
+    year = season_by_days(ours, dict.fromkeys(range(2), NEEDS))
+
+    assert not all(month.is_proven for month in year.months)
+    assert year.months[6].cost <= year.peak.cost + 1e-6
+
+
+def test_days_come_no_closer_than_the_soak_lasts():
+    # Arithmetic: 5 min must soak for a day, so it runs every other day at most, in any month.
+    slow = replace(LAWN, longest_cycle_min=5.0, soak_min=1440.0)
+
+    year = season_by_days(task(slow), {"lawn": NEEDS})
+
+    gaps = [p.gaps for month in year.months for _, p in month.patterns if p is not None]
+    assert gaps
+    assert min(gap for each in gaps for gap, _ in each) == 2

@@ -10,6 +10,7 @@ from scheduling.domain.programs import (
     ControllerTask,
     HourWindow,
     ProgramRules,
+    Stop,
     ZoneKind,
     ZoneNeed,
     fit_programs,
@@ -26,8 +27,8 @@ def random_zone(number: int, rng: random.Random) -> ZoneNeed:
         kind=rng.choice([ZoneKind.SPRINKLER, ZoneKind.SPRINKLER, ZoneKind.DRIP]),
         need_mm_week=rng.choice([4.0, 11.0, 20.0, 35.0]),
         rate_mm_h=rng.choice([12.0, 24.0, 37.0]),
-        longest_cycle_min=rng.choice([10, 15, 20]),
-        soak_min=rng.choice([0, 10, 25]),
+        longest_cycle_min=rng.choice([10, 15, 20, 30]),
+        soak_min=rng.choice([0, 10, 25, 40]),
         day_limit_mm=rng.choice([8.0, 1000.0]),
         store_mm=rng.choice([None, 7.0, 16.0]),
         longest_gap_days=rng.choice([None, 2, 4]),
@@ -38,7 +39,7 @@ def random_zone(number: int, rng: random.Random) -> ZoneNeed:
 def random_task(seed: int) -> ControllerTask:
     rng = random.Random(seed)
     opens = rng.choice([300, 360])
-    windows = [HourWindow(opens, opens + rng.choice([15, 25, 40, 60]))]
+    windows = [HourWindow(opens, opens + rng.choice([15, 25, 40, 60, 100]))]
     if rng.random() < 0.25:
         windows.append(HourWindow(1200, 1220))
     programs = rng.choice([1, 2, 2])
@@ -47,10 +48,10 @@ def random_task(seed: int) -> ControllerTask:
     return ControllerTask(
         ability=ControllerAbility(
             programs=programs,
-            starts_per_program=rng.choice([1, 2]),
-            minute_step=5,
+            starts_per_program=rng.choice([1, 2, 2, 3]),
+            minute_step=rng.choice([5, 5, 10]),
             shortest_run_min=rng.choice([5, 10]),
-            longest_run_min=rng.choice([10, 20]),
+            longest_run_min=rng.choice([10, 20, 30]),
             can_weekdays=not is_free,
             interval_days=rng.choice([0, 2]) if not is_free else 2,
         ),
@@ -80,7 +81,7 @@ def test_the_cost_is_that_of_trying_every_setting(first):
     for seed in range(first, first + 25):
         task = random_task(seed)
 
-        fit = fit_programs(task)
+        fit = fit_programs(task, Stop(seconds=60))
 
         assert fit.is_optimal, seed
         assert fit.gap == pytest.approx(0.0, abs=1e-6)
@@ -118,7 +119,7 @@ def test_the_cost_is_that_of_trying_every_setting_where_hours_are_crowded():
     for seed in range(60):
         task = crowded_task(seed)
 
-        fit = fit_programs(task)
+        fit = fit_programs(task, Stop(seconds=60))
 
         assert fit.is_optimal, seed
         assert fit.cost == pytest.approx(cheapest_cost(task), abs=1e-5), seed

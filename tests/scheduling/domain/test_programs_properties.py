@@ -116,7 +116,12 @@ def test_the_cost_is_the_sum_of_the_zones_and_not_below_the_bound(task):
     assert fit.bound <= fit.cost + 1e-9
     assert fit.is_optimal == (fit.gap == pytest.approx(0.0, abs=1e-5 * (1 + fit.cost)))
     for zone in fit.zones:
-        assert zone.depth_mm_week > 0 or any(one.zone_id == zone.zone_id for one in fit.unmet)
+        said = [one for one in fit.unmet if one.zone_id == zone.zone_id]
+        loss = zone.shortfall_mm_week + zone.excess_mm_week
+        assert zone.depth_mm_week > 0 or said
+        assert loss <= 0.021 * zone.need_mm_week or said
+        assert all(one.loss_mm_week == pytest.approx(loss) for one in said)
+        assert all(one.loss_share == pytest.approx(loss / zone.need_mm_week) for one in said)
 
 
 def loosened(task: ControllerTask, how: str) -> ControllerTask:
