@@ -12,8 +12,9 @@ from django.utils.html import format_html
 
 from properties.http.office_admin import RowAdmin, RowsToSee
 from properties.http.office_columns import measured
-from properties.models import Controller, Property, Zone
+from properties.models import Controller, Property, Row, Zone
 from properties.selectors.company import the_company
+from properties.services.backflow_tests import refuse_test_to_come
 
 
 class ControllersOfProperty(RowsToSee):
@@ -48,7 +49,7 @@ class PropertyAdmin(RowAdmin):
         )}),
         ("Water", {"fields": (
             "water_source", ("static_pressure_kpa", "available_flow_l_min"),
-            ("meter_error_percent", "water_price_per_m3"),
+            ("meter_error_percent", "water_price_per_m3"), "backflow_tested_on",
         )}),
         ("Watering rules", {"fields": (
             "watering_district", ("property_class", "house_number"),
@@ -66,6 +67,14 @@ class PropertyAdmin(RowAdmin):
     def get_changeform_initial_data(self, request: HttpRequest) -> dict[str, Any]:
         initial = {"time_zone": the_company().time_zone}
         return {**initial, **super().get_changeform_initial_data(request)}
+
+    def add(self, values: dict[str, Any], **who_and_when: Any) -> Row:
+        refuse_test_to_come(values, now=who_and_when["now"])
+        return super().add(values, **who_and_when)
+
+    def change(self, row: Any, changes: dict[str, Any], **who_and_when: Any) -> Row:
+        refuse_test_to_come(changes, now=who_and_when["now"])
+        return super().change(row, changes, **who_and_when)
 
     @admin.display(description="Zones", ordering="zones_here")
     def zone_count(self, row: Any) -> int:

@@ -23,6 +23,7 @@ from properties.models import Controller, Customer, Property, WateringDistrict
 from properties.models.customers import MailBlock
 from properties.models.staff import ALL_STAFF, OFFICE_ONLY
 from properties.selectors.company import the_company
+from properties.services.backflow_tests import refuse_test_to_come
 from properties.services.watering_rules import place_in_district
 
 
@@ -82,13 +83,16 @@ class PropertySerializer(MeasuredRowSerializer[Property]):
             "longitude", "elevation", "time_zone", "water_source", "static_pressure",
             "available_flow", "meter_error_percent", "water_price_per_m3", "access_notes",
             "animals", "somebody_must_be_home", "may_change_program", "watering_district",
-            "property_class", "house_number", "created_at", "changed_at", "revision",
+            "property_class", "house_number", "backflow_tested_on", "created_at", "changed_at",
+            "revision",
         )  # fmt: skip
         read_only_fields = ("created_at", "changed_at", "revision")
 
 
 class PlaceInDistrictSerializer(StrictSerializer, serializers.ModelSerializer[Property]):
-    """What of a property may change here: whose watering rules bind it, and what they ask of it."""
+    """What of a property may change here: whose watering rules bind it, what they ask of it, and
+    when its backflow assembly was last tested.
+    """
 
     watering_district = serializers.PrimaryKeyRelatedField(
         queryset=WateringDistrict.objects.all(), pk_field=serializers.UUIDField(),
@@ -101,7 +105,9 @@ class PlaceInDistrictSerializer(StrictSerializer, serializers.ModelSerializer[Pr
 
     class Meta:
         model = Property
-        fields = ("watering_district", "property_class", "house_number", "revision")
+        fields = (
+            "watering_district", "property_class", "house_number", "backflow_tested_on", "revision",
+        )  # fmt: skip
 
 
 class PropertyViewSet(RowViewSet[Property]):
@@ -114,11 +120,12 @@ class PropertyViewSet(RowViewSet[Property]):
     def perform_create(self, serializer: serializers.BaseSerializer[Property]) -> None:
         if "time_zone" not in serializer.validated_data:
             serializer.validated_data["time_zone"] = the_company().time_zone
+        refuse_test_to_come(serializer.validated_data, now=timezone.now())
         super().perform_create(serializer)
 
     @extend_schema(request=PlaceInDistrictSerializer, responses=PropertySerializer)
     def partial_update(self, request: Request, pk: str) -> Response:
-        """Put a property in a watering district, with its house number and class."""
+        """Put a property in a watering district, or note its last backflow test."""
         property_ = self.get_object()
         sent = PlaceInDistrictSerializer(data=request.data, partial=True)
         sent.is_valid(raise_exception=True)

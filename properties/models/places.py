@@ -90,6 +90,11 @@ class Property(MeasuredRow):
         help_text="Empty: as the street begins. A dash: the address has none.",
     )  # fmt: skip
 
+    backflow_tested_on = models.DateField(
+        null=True, blank=True,
+        help_text="When the backflow assembly was last tested; empty: not known, or none there.",
+    )  # fmt: skip
+
     class Meta:
         verbose_name_plural = "properties"
         ordering = ["name"]
@@ -113,6 +118,14 @@ class Property(MeasuredRow):
 
     def __str__(self) -> str:
         return self.name
+
+    def clean(self) -> None:
+        """Refuse a district that is kept only for what was."""
+        if self.watering_district is not None and self.watering_district.is_retired:
+            message = "This district is retired. Choose another one, or none."
+            raise ValidationError(
+                {"watering_district": ValidationError(message, code="district-retired")}
+            )
 
     def address_lines(self) -> tuple[str, ...]:
         town = " ".join(part for part in (self.city, self.region, self.postal_code) if part)

@@ -14,7 +14,6 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable, Iterable
 from datetime import datetime, timedelta
-from functools import partial
 from typing import Any, Final
 from uuid import UUID
 
@@ -24,6 +23,7 @@ from django.db.models import F, QuerySet
 
 from properties.domain.errors import DomainError, RefusedError
 from properties.models import Job, JobState, StaffMember
+from properties.models.jobs import JobQuerySet
 from properties.services.events import record_event
 
 logger = logging.getLogger(__name__)
@@ -104,8 +104,7 @@ def ask_for_each(
     )
     jobs = list(waiting)
     if due_at <= now:
-        for job in jobs:
-            transaction.on_commit(partial(_hint, job), robust=True)
+        transaction.on_commit(lambda: _hint_each(jobs), robust=True)
     return jobs
 
 
@@ -142,9 +141,15 @@ def due_job_ids(*, now: datetime, limit: int = 100) -> list[UUID]:
 
 
 def due_hints(*, now: datetime, limit: int = 100) -> list[tuple[UUID, str]]:
-    """Return the same jobs, each with the queue that its hint belongs in."""
-    due = Job.objects.due(now).values_list("pk", "kind")[:limit]
-    return [(job_id, queue_of(kind)) for job_id, kind in due]
+    """Return them with the queue that the hint belongs in, and so many of each queue.
+
+    So ten thousand messages that wait for the mail server keep no night from its turn.
+    """
+    return [
+        (job_id, queue)
+        for queue in settings.JOB_QUEUES
+        for job_id in _due_of(queue, now).values_list("pk", flat=True)[:limit]
+    ]
 
 
 def queue_of(kind: str) -> str:
@@ -230,6 +235,14 @@ def _wait_again(job: Job, changes: dict[str, Any], now: datetime) -> Job:
     return Job.objects.get(pk=job.pk)
 
 
+def _due_of(queue: str, now: datetime) -> JobQuerySet:
+    """Return what is due of a queue; the kinds that nobody registered are of the default one."""
+    due = Job.objects.due(now)
+    if queue == "default":
+        return due.exclude(kind__in=[kind for kind, other in _QUEUES.items() if other != queue])
+    return due.filter(kind__in=[kind for kind, other in _QUEUES.items() if other == queue])
+
+
 def _touch_waiting(kind: str, subject_id: UUID, now: datetime) -> Job | None:
     waiting = Job.objects.filter(kind=kind, subject_id=subject_id, state=JobState.WAITING)
     return waiting.first() if waiting.update(due_at=now) else None
@@ -268,6 +281,12 @@ def _end(job: Job, ended_at: datetime, **changes: Any) -> Job:
     if not _still_ours(job).update(ended_at=ended_at, claimed_until=None, **changes):
         raise LeaseLostError(job.pk)
     return Job.objects.get(pk=job.pk)
+
+
+def _hint_each(jobs: Iterable[Job]) -> None:
+    """Stop at the first that fails: a broker that is away is waited for once, not once a job."""
+    for job in jobs:
+        _hint(job)
 
 
 def _hint(job: Job) -> None:

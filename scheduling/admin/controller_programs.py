@@ -2,34 +2,38 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 from django.contrib import admin
-from django.utils.html import format_html, format_html_join
+from django.utils import timezone
+from django.utils.html import format_html
 
 from properties.http.office_admin import ReadOnlyAdmin
+from properties.selectors.company import company_units
+from scheduling.domain.program_table_text import table_text
 from scheduling.models import ControllerProgram
+from scheduling.selectors.program_tables import program_table
+from scheduling.selectors.weather_outlook import local_date
 
-TABLE: Final = "<table><tr><th>Program</th><th>Days</th><th>Starts</th></tr>{}</table>"
+TABLE: Final = "<pre>{}</pre>"
 
 
 @admin.register(ControllerProgram)
 class ControllerProgramAdmin(ReadOnlyAdmin):
-    list_display = ("controller__property", "controller", "number", "month", "cost", "created_at")
+    list_display = (
+        "controller__property", "controller", "number", "style", "month", "cost", "changed_at",
+    )  # fmt: skip
     list_display_links = ("controller__property", "controller")
+    list_filter = ("style",)
     list_select_related = ("controller__property",)
     search_fields = ("controller__name", "controller__property__name")
-    fields = ("controller", "number", "month", "cost", "gap", "typed", "not_met", "created_at")
-    readonly_fields = ("typed", "not_met")
+    fields = ("controller", "number", "style", "to_type_in", "month", "cost", "gap", "changed_at")
+    readonly_fields = ("to_type_in",)
 
     @admin.display(description="To type in")
-    def typed(self, row: ControllerProgram) -> str:
-        lines = ((each["name"], each["days"], ", ".join(each["starts"])) for each in row.programs)
-        cells = "<tr><td>{}</td><td>{}</td><td>{}</td></tr>"
-        return format_html(TABLE, format_html_join("", cells, lines))
-
-    @admin.display(description="Not met")
-    def not_met(self, row: Any) -> str:
-        return format_html_join(
-            "", "<p>{} {}</p>", ((each["sentence"], each["cure"]) for each in row.unmet)
-        )
+    def to_type_in(self, row: ControllerProgram) -> str:
+        if not row.months:
+            return "Fitted for a single month: have the controller fitted anew."
+        today, units = local_date(row.controller.property, timezone.now()), company_units()
+        table = program_table(row, month=today.month, on=today, units=units)
+        return format_html(TABLE, table_text(table, units))

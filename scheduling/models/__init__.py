@@ -1,8 +1,10 @@
+from scheduling.models.advice import PropertyAdvice
 from scheduling.models.forecasts import ForecastDay, ForecastDocument, ForecastFetch, ForecastStyle
 from scheduling.models.nights import NightRun, NightSlice, NightState, PlanMonth, ZoneOutlook
 from scheduling.models.notices import MailDay, Notice, NoticeKind, NoticeState
 from scheduling.models.plans import WateringPlan
 from scheduling.models.programs import ControllerProgram, Replay
+from scheduling.models.reminders import Reminder, ReminderDay, ReminderRule, ReminderState
 from scheduling.models.weather import StationCalibration, WeatherDay, WeatherStation
 from scheduling.models.weather_files import WeatherFile
 
@@ -20,6 +22,11 @@ __all__ = [
     "NoticeKind",
     "NoticeState",
     "PlanMonth",
+    "PropertyAdvice",
+    "Reminder",
+    "ReminderDay",
+    "ReminderRule",
+    "ReminderState",
     "Replay",
     "StationCalibration",
     "WateringPlan",

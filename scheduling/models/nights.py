@@ -25,6 +25,9 @@ class PlanMonth(models.Model):
     net_mm = models.FloatField(help_text="Of one watering day.")
     gross_mm = models.FloatField(help_text="Of one watering day.")
     minutes = models.FloatField(help_text="Of one watering.")
+    days_between = models.PositiveSmallIntegerField(
+        null=True, help_text="Empty where days are named, or nothing is watered."
+    )
     least_days = models.PositiveSmallIntegerField()
     most_days = models.PositiveSmallIntegerField()
 

@@ -340,3 +340,37 @@ def test_asking_for_none_is_nothing(handle):
 def test_asking_for_many_of_an_unknown_kind_is_refused():
     with pytest.raises(LookupError, match="no handler"):
         jobs.ask_for_each("nobody-does-this", [SUBJECT], now=NOW)
+
+
+# Hints
+
+
+def test_a_broker_that_is_away_is_asked_once_for_many_jobs(
+    handle, monkeypatch, django_capture_on_commit_callbacks
+):
+    asked = []
+
+    def fail(job_id, queue):
+        asked.append(job_id)
+        raise ConnectionError
+
+    monkeypatch.setattr(jobs, "_HINTS", [fail])
+    with django_capture_on_commit_callbacks(execute=True):
+        made = jobs.ask_for_each(KIND, [uuid4() for _ in range(5)], now=NOW)
+
+    assert len(asked) == 1
+    assert {job_id for job_id, _ in jobs.due_hints(now=NOW)} == {job.pk for job in made}
+
+
+def test_a_long_row_of_mail_keeps_no_other_queue_from_its_turn(handle, monkeypatch):
+    monkeypatch.setitem(jobs._HANDLERS, "mail-work", handle)
+    monkeypatch.setitem(jobs._QUEUES, "mail-work", "mail")
+    jobs.ask_for_each("mail-work", [uuid4() for _ in range(5)], now=NOW)
+    unknown = Job.objects.create(kind="of-an-older-version", subject_id=SUBJECT, created_at=NOW,
+                                 due_at=NOW + dt.timedelta(seconds=1))  # fmt: skip
+    job = jobs.ask_for(KIND, SUBJECT, asked_by=None, now=NOW + dt.timedelta(seconds=2))
+
+    hints = jobs.due_hints(now=NOW + dt.timedelta(seconds=3), limit=2)
+
+    assert [queue for _, queue in hints] == ["default", "default", "mail", "mail"]
+    assert {job_id for job_id, queue in hints if queue == "default"} == {unknown.pk, job.pk}

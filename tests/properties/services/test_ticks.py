@@ -1,9 +1,15 @@
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 
+from properties.models import Heartbeat
 from properties.services import ticks
 from tests import cast
+
+
+pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture(autouse=True)
@@ -42,3 +48,10 @@ def test_registered_twice_is_called_once():
     ticks.run_ticks(lambda: cast.NOW)
 
     assert len(seen) == 1
+
+
+def test_when_they_were_last_looked_at_is_remembered():
+    for moment in (cast.NOW, cast.NOW + dt.timedelta(minutes=1)):
+        ticks.run_ticks(lambda moment=moment: moment)
+
+    assert Heartbeat.objects.get().at == cast.NOW + dt.timedelta(minutes=1)
