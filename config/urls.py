@@ -36,6 +36,8 @@ from properties.api.licences import LicenceViewSet
 from properties.api.places import ControllerViewSet, CustomerViewSet, PropertyViewSet
 from properties.api.records import CompanyView, EventViewSet, JobViewSet
 from properties.api.staff import SignInView, SignOutView, StaffViewSet
+from properties.api.stage_periods import StagePeriodViewSet
+from properties.api.water_budgets import WaterBudgetViewSet
 from properties.api.watering_rules import (
     DroughtStageViewSet,
     WateringDistrictViewSet,
@@ -43,12 +45,24 @@ from properties.api.watering_rules import (
 )
 from properties.api.zones import HeadGroupViewSet, ZoneViewSet
 from reports.api.documents import DocumentViewSet, MakeAuditSummaryView
+from reports.api.notice_previews import NoticePreviewView
 from reports.api.stop_notices import StopNoticesView
 from reports.api.weather_pictures import WaterPictureView, WeatherPictureView
 from scheduling.api.calibrations import StationCalibrationView
-from scheduling.api.controller_programs import ControllerProgramViewSet, FitProgramsView
+from scheduling.api.controller_programs import (
+    ControllerProgramViewSet,
+    FitProgramsView,
+    FitPropertyView,
+)
 from scheduling.api.forecasts import FetchForecastView, StationForecastView
 from scheduling.api.needs import DiagnosisWithNeedView, FoundWaterWithNeedView
+from scheduling.api.notices import (
+    NightRunViewSet,
+    NoticeViewSet,
+    OperationView,
+    PauseNoticesView,
+    ResumeNoticesView,
+)
 from scheduling.api.plans import (
     PropertySeasonView,
     StorePlansView,
@@ -57,11 +71,13 @@ from scheduling.api.plans import (
     ZoneSeasonView,
 )
 from scheduling.api.property_weather import PropertyWeatherView
+from scheduling.api.reminders import ReminderRuleViewSet, ReminderViewSet
 from scheduling.api.replays import AskReplayView, ReplayViewSet
 from scheduling.api.running_plans import PropertyRunningPlanView, ZoneRunningPlanView
 from scheduling.api.savings import SavingView
 from scheduling.api.symptoms import SymptomWithRecordView
 from scheduling.api.water_accounts import WaterAccountView
+from scheduling.api.water_budgets import PropertyWaterBudgetView
 from scheduling.api.weather import WeatherDayViewSet, WeatherStationViewSet
 from scheduling.api.weather_files import WeatherFileViewSet
 
@@ -75,7 +91,9 @@ router.register("zones", ZoneViewSet)
 router.register("head-groups", HeadGroupViewSet)
 router.register("watering-districts", WateringDistrictViewSet)
 router.register("drought-stages", DroughtStageViewSet)
+router.register("stage-periods", StagePeriodViewSet)
 router.register("watering-rules", WateringRuleViewSet)
+router.register("water-budgets", WaterBudgetViewSet)
 router.register("visits", VisitViewSet)
 router.register("catch-tests", CatchTestViewSet)
 router.register("program-settings", ProgramSettingViewSet)
@@ -96,6 +114,10 @@ router.register("weather-files", WeatherFileViewSet)
 router.register("watering-plans", WateringPlanViewSet)
 router.register("controller-programs", ControllerProgramViewSet)
 router.register("replays", ReplayViewSet)
+router.register("reminders", ReminderViewSet)
+router.register("reminder-rules", ReminderRuleViewSet)
+router.register("notices", NoticeViewSet)
+router.register("night-runs", NightRunViewSet)
 router.register("documents", DocumentViewSet)
 router.register("events", EventViewSet)
 router.register("jobs", JobViewSet)
@@ -146,7 +168,13 @@ api_v1 = [
     path("digging-window", DiggingWindowView.as_view(), name="digging-window"),
     path("lateral-checks", LateralChecksView.as_view(), name="lateral-checks"),
     path("controllers/<uuid:pk>/fit-programs", FitProgramsView.as_view(), name="fit-programs"),
+    path("properties/<uuid:pk>/fit-programs", FitPropertyView.as_view(), name="fit-property"),
     path("properties/<uuid:pk>/season", PropertySeasonView.as_view(), name="property-season"),
+    path(
+        "properties/<uuid:pk>/water-budget",
+        PropertyWaterBudgetView.as_view(),
+        name="property-water-budget",
+    ),
     path("properties/<uuid:pk>/weather", PropertyWeatherView.as_view(), name="property-weather"),
     path(
         "properties/<uuid:pk>/weather-picture", WeatherPictureView.as_view(), name="weather-picture"
@@ -168,6 +196,12 @@ api_v1 = [
     ),
     path("properties/<uuid:pk>/replays", AskReplayView.as_view(), name="ask-replay"),
     path("properties/<uuid:pk>/savings", SavingView.as_view(), name="property-savings"),
+    path(
+        "properties/<uuid:pk>/notice-preview", NoticePreviewView.as_view(), name="notice-preview"
+    ),
+    path("pause-notices", PauseNoticesView.as_view(), name="pause-notices"),
+    path("resume-notices", ResumeNoticesView.as_view(), name="resume-notices"),
+    path("operation", OperationView.as_view(), name="operation"),
     path("properties/<uuid:pk>/plans", StorePlansView.as_view(), name="store-plans"),
     path("visits/<uuid:pk>/audit-summary", MakeAuditSummaryView.as_view(), name="audit-summary"),
     path("visits/<uuid:pk>/checklist", VisitChecklistView.as_view(), name="visit-checklist"),

@@ -18,10 +18,13 @@ class SchedulingConfig(AppConfig):
             controller_programs,
             forecasts,
             job_kinds,
+            monthly_notices,
             night_runs,
             plans,
+            reminder_looks,
             replays,
             weather_files,
+            weather_news,
         )
 
         visit_finished.connect(ask_for_plans, dispatch_uid="plans after visit")
@@ -33,16 +36,30 @@ class SchedulingConfig(AppConfig):
         register_handler(
             job_kinds.FORECAST, forecasts.store_download_of, gather=forecasts.download_of
         )
-        register_handler(
-            job_kinds.FIT_PROGRAMS,
-            controller_programs.store_fit,
-            gather=controller_programs.fit_controller,
-        )
+        for kind, gather in controller_programs.FITS.items():
+            register_handler(kind, controller_programs.store_fits, gather=gather)
         register_tick("start of the night", night_runs.start_night_when_due)
+        register_tick("monthly notices", monthly_notices.ask_for_monthly_notices)
         register_tick("slices given up", night_runs.end_given_up_slices)
-        register_handler(job_kinds.NIGHT_START, night_runs.start_night)
+        register_handler(
+            job_kinds.NIGHT_START, night_runs.start_night, gather=night_runs.read_new_plans
+        )
         register_handler(
             job_kinds.NIGHT_SLICE, night_runs.store_slice, gather=night_runs.look_at_slice
+        )
+        register_handler(
+            job_kinds.MONTHLY_NOTICES,
+            monthly_notices.count_monthly_notices,
+            gather=monthly_notices.make_monthly_notices,
+        )
+        register_handler(
+            job_kinds.NIGHT_NEWS, weather_news.count_news, gather=weather_news.tell_news
+        )
+        register_tick("reminders", reminder_looks.ask_for_reminders)
+        register_handler(
+            job_kinds.REMINDERS,
+            reminder_looks.end_look,
+            gather=reminder_looks.look_for_reminders,
         )
         register_handler(job_kinds.WEATHER_FILE, weather_files.read_weather_file)
         register_handler(job_kinds.REPLAY, replays.store_answer, gather=replays.gather_answer)

@@ -155,6 +155,9 @@ SPECTACULAR_SETTINGS = {
         "HeadKind": "properties.models.zones.HEAD_KINDS",
         "VisitKind": "audits.models.visits.VISIT_KINDS",
         "DocumentKind": "reports.models.documents.DocumentKind",
+        "ReminderAudience": "scheduling.models.reminders.AUDIENCES",
+        "ReminderKind": "scheduling.models.reminders.REMINDER_KINDS",
+        "ReminderState": "scheduling.models.reminders.ReminderState",
         "ReplayState": "scheduling.selectors.replays.REPLAY_STATES",
         "StationFileLayout": "scheduling.models.weather_files.LAYOUTS",
         "StationFileUnits": "scheduling.models.weather_files.UNITS",
@@ -171,6 +174,7 @@ if WATER_USE_TABLE not in ("university", "water_authority"):
 # Station files that are sent in, as they come and unpacked.
 WEATHER_FILE_MAX_BYTES = env.int("WEATHER_FILE_MAX_BYTES", default=64 * 1024**2)
 WEATHER_FILE_MAX_UNPACKED_BYTES = env.int("WEATHER_FILE_MAX_UNPACKED_BYTES", default=256 * 1024**2)
+WEATHER_FILE_MAX_LINES = env.int("WEATHER_FILE_MAX_LINES", default=2_000_000)
 
 # Forecasts, fetched from the operator's own addresses; off without any. A JSON list of sources:
 # [{"style": "daily_arrays", "address": "https://.../?latitude={latitude}&...", "stations": [".."]}]
@@ -194,10 +198,14 @@ DEFAULT_FROM_EMAIL = env.str("NOTICES_FROM", default="notices@localhost")
 NOTICE_ATTEMPTS = 3
 NOTICE_RETRY_S = env.int("NOTICE_RETRY_S", default=300)  # doubled from attempt to attempt
 NOTICES_A_DAY = env.int("NOTICES_A_DAY", default=5000)
+CLIENT_NOTICES_A_MONTH = env.int("CLIENT_NOTICES_A_MONTH", default=4)  # the urgent ones apart
+CHANGES_A_MONTH = env.int("CHANGES_A_MONTH", default=2)  # told to a client, urgent ones apart
 NOTICES_STOPPED = env.bool("NOTICES_STOPPED", default=False)  # nothing goes out while it is set
 
 # From which hour of the company's clock on all zones are looked at anew.
 NIGHT_HOUR = env.int("NIGHT_HOUR", default=3)
+# From which hour on it is looked who is to be reminded: after a morning's planning, before frost.
+REMINDER_HOUR = env.int("REMINDER_HOUR", default=12)
 
 # Background work. A row is the truth; a Celery message only says that a row may be due.
 REDIS_URL = env.str("REDIS_URL", default="")
@@ -242,5 +250,6 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
     "health_check_interval": 25,
 }
 CELERY_BEAT_SCHEDULE = {
-    "sweep-jobs": {"task": "properties.sweep_jobs", "schedule": 60.0},
+    # While no worker is there, no heap of sweeps waits for the next one.
+    "sweep-jobs": {"task": "properties.sweep_jobs", "schedule": 60.0, "options": {"expires": 60}},
 }

@@ -5,11 +5,14 @@
    address, the day's quota.
 3. That it goes out is committed before, that it went out together with the end of the job.
 4. A failure that may pass is tried again, later each time; after the last one the notice is parked.
+5. Two jobs of one notice may run at once, since anybody may ask for one while another runs: what is
+   being sent is left alone until that sender's lease is over.
 """
 
 from __future__ import annotations
 
 import datetime as dt
+import re
 import smtplib
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -38,6 +41,10 @@ from scheduling.services import notices
 STOPPED_FOR: Final = dt.timedelta(minutes=10)
 SWEPT_AT_ONCE: Final = 500
 _PEOPLE: Final = ("customer", "staff", "property")
+_NO_MAILBOX: Final = (550, 551, 553)  # RFC 5321, 4.2.3; 554 is also said to whom may not relay
+_STATUS: Final = re.compile(rb"5\.\d{1,3}\.\d{1,3}")
+_BAD_ADDRESS: Final = (b"5.1.1", b"5.1.2", b"5.1.3", b"5.1.6", b"5.1.10", b"5.2.1")
+"""RFC 3463, and RFC 7505 for 5.1.10; others, such as 5.7.1, say nothing against the address."""
 
 
 @dataclass(frozen=True)
@@ -64,12 +71,14 @@ def deliver(notice_id: UUID, now: dt.datetime) -> Outcome | None:
     notice = Notice.objects.select_related(*_PEOPLE).get(pk=notice_id)
     if not notice.is_open():
         return None
-    if settings.NOTICES_STOPPED:
+    if notice.state == NoticeState.SENDING and not _may_go_once_more(notice, now):
+        return None
+    if notices.are_stopped():
         raise NotYetError(now + STOPPED_FOR, "Notices are stopped.")
     if block := block_of(notice):
         return Outcome(held=block)
     sheet = _sheet_of(notice)
-    message = mail_of(notice, sheet, now=now)
+    message = mail_of(notice, bytes(sheet.pdf) if sheet else None, now=now)
     _take_of_quota(now)
     if not notices.begin_sending(notice, now=now):
         return None
@@ -91,7 +100,7 @@ def settle(notice_id: UUID, now: dt.datetime, outcome: Outcome | None) -> dict[s
     return {"state": notice.state}
 
 
-def mail_of(notice: Notice, sheet: Document | None, *, now: dt.datetime) -> EmailMultiAlternatives:
+def mail_of(notice: Notice, sheet: bytes | None, *, now: dt.datetime) -> EmailMultiAlternatives:
     """Return the message as it goes out."""
     stop = stop_url(notice.customer_id, now=now) if notice.customer_id else ""
     person = notice.customer or notice.staff
@@ -99,7 +108,7 @@ def mail_of(notice: Notice, sheet: Document | None, *, now: dt.datetime) -> Emai
         notice,
         letter_of(notice, stop_url=stop),
         address=person.email if person else "",
-        sheet=bytes(sheet.pdf) if sheet else None,
+        sheet=sheet,
     )
 
 
@@ -128,21 +137,32 @@ def sweep_notices(*, now: dt.datetime) -> int:
         .exclude(Exists(at_work))
         .order_by("pk")[:SWEPT_AT_ONCE]
     )
-    for notice in forgotten:
-        _bring_back(notice, now)
+    lost = [notice.pk for notice in forgotten if not _is_given_up(notice, now)]
+    ask_for_delivery(lost, now=now)
     return len(forgotten)
 
 
-def _bring_back(notice: Notice, now: dt.datetime) -> None:
+def _is_given_up(notice: Notice, now: dt.datetime) -> bool:
+    """Park a notice whose newest job was parked; whether it was."""
     jobs = Job.objects.filter(kind__in=OF_NOTICES, subject_id=notice.pk)
     newest = jobs.filter(ended_at__gte=notice.changed_at).order_by("-id").first()
-    if newest is not None and newest.state == JobState.PARKED:
-        problem = newest.problem
-        notices.give_up(
-            notice, code=problem.get("code", ""), detail=problem.get("detail", ""), now=now
-        )
-    else:
-        ask_for_delivery([notice.pk], now=now)
+    if newest is None or newest.state != JobState.PARKED:
+        return False
+    problem = newest.problem
+    notices.give_up(notice, code=problem.get("code", ""), detail=problem.get("detail", ""), now=now)
+    return True
+
+
+def _may_go_once_more(notice: Notice, now: dt.datetime) -> bool:
+    """Whether to send what somebody was sending; not before it is sure that he is dead."""
+    lease_ends = notice.changed_at + dt.timedelta(seconds=settings.JOB_LEASE_S)
+    if now < lease_ends:
+        raise NotYetError(lease_ends, "Another worker is sending it.")
+    if notice.may_be_twice:
+        detail = "Its senders died twice; it may have arrived."
+        notices.give_up(notice, code="sent-unseen", detail=detail, now=now)
+        return False
+    return True
 
 
 def _sheet_of(notice: Notice) -> Document | None:
@@ -184,14 +204,21 @@ def _sent(
 
 
 def _is_final(refusal: smtplib.SMTPRecipientsRefused) -> bool:
-    return all(code >= 500 for code, _ in refusal.recipients.values())
+    return all(_is_bad_address(code, words) for code, words in refusal.recipients.values())
+
+
+def _is_bad_address(code: int, words: bytes) -> bool:
+    """Whether it is the address that is no good, and not we who may not send or the box is full."""
+    status = _STATUS.match(words)
+    return code in _NO_MAILBOX and (status is None or status[0] in _BAD_ADDRESS)
 
 
 def _come_back_later(notice: Notice, failure: Exception, now: dt.datetime) -> None:
     """Note a failure that may pass, and come back later; the server's words may name people."""
     code = getattr(failure, "smtp_code", "")
     detail = " ".join(filter(None, (type(failure).__name__, str(code))))
-    notices.mark_failed(notice, code="mail-failed", detail=detail, now=now)
+    may_be_out = isinstance(failure, smtplib.SMTPServerDisconnected)
+    notices.mark_failed(notice, code="mail-failed", detail=detail, now=now, may_be_out=may_be_out)
     if notice.state == NoticeState.PARKED:
         return
     pause_s = settings.NOTICE_RETRY_S * 2 ** (notice.attempts - 1)

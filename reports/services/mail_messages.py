@@ -59,7 +59,7 @@ def calendar_file(entries: Sequence[CalendarEntry], *, made_at: datetime) -> byt
 
 def _sender(company_name: str) -> str:
     _, address = parseaddr(settings.DEFAULT_FROM_EMAIL)
-    return formataddr((company_name, address))
+    return formataddr((" ".join(company_name.split()), address))  # a header is one line
 
 
 def _headers(notice: Notice, letter: Letter) -> dict[str, str]:

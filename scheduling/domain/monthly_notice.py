@@ -18,6 +18,7 @@ from scheduling.domain.notice_content import (
     NoticeContent,
     NoticeSection,
     NoticeTable,
+    subject_line,
 )
 from scheduling.domain.setting_words import OFF
 from scheduling.domain.weather_words import shown, spelled
@@ -93,7 +94,7 @@ def monthly_content(facts: MonthlyFacts, system: System) -> NoticeContent:
     changed = [zone for each in facts.controllers for zone in each.zones if zone.changes]
     is_asked = any(each.set_himself_on for each in facts.controllers)
     return NoticeContent(
-        subject=f"{_heading(changed, facts, month)}: {facts.place}"[:120],
+        subject=subject_line(f"{_heading(changed, facts, month)}: {facts.place}"),
         summary=f"{_why(facts, system)} {_gist(changed, is_asked=is_asked)}",
         sections=(
             *(_section(each, facts.first, system) for each in facts.controllers),
@@ -107,7 +108,7 @@ def monthly_content(facts: MonthlyFacts, system: System) -> NoticeContent:
 def _heading(changed: Sequence[ZoneStep], facts: MonthlyFacts, month: str) -> str:
     if not changed:
         return f"Watering stays as it is in {month}"
-    if all(zone.now == OFF for zone in changed):
+    if all(zone.now == OFF for each in facts.controllers for zone in each.zones):
         return f"Switch off for {month}"
     step = _step(facts)
     if abs(step) < _ABOUT_THE_SAME:
@@ -127,7 +128,7 @@ def _why(facts: MonthlyFacts, system: System) -> str:
     usual = f"in a usual {facts.first:%B} the air takes {depth} of water a day from a lawn"
     if abs(step) < _ABOUT_THE_SAME:
         return f"As {before} so {facts.first:%B}: {usual}."
-    turn, more = ("hotter", "more") if step > 0 else ("cooler", "less")
+    turn, more = ("warmer", "more") if step > 0 else ("cooler", "less")
     return f"It gets {turn}: {usual}, {abs(step):.0%} {more} than in {before}."
 
 

@@ -89,6 +89,12 @@ class NoticeContent:
         return hashlib.sha256(text.encode()).hexdigest()
 
 
+def subject_line(words: str) -> str:
+    """Return words as a subject: names come with line ends, and with spaces that do not break."""
+    printable = "".join(letter if letter.isprintable() else " " for letter in words)
+    return " ".join(printable.split())[:LONGEST_SUBJECT]
+
+
 def content_of(values: Mapping[str, Any]) -> NoticeContent:
     """Return the content that `as_json` wrote."""
     return NoticeContent(

@@ -44,10 +44,8 @@ def newest_plans() -> QuerySet[WateringPlan]:
 
 def zones_by_station(month: int) -> Iterator[tuple[UUID, UUID]]:
     """Yield station and zone of each zone with a plan, by station and then by zone."""
-    rows = PlanMonth.objects.filter(month=month, zone__is_active=True).order_by(
-        "station", "zone_id"
-    )
-    rows = rows.values_list("station", "zone")
+    months = PlanMonth.objects.filter(month=month, zone__is_active=True)
+    rows = months.order_by("station", "zone_id").values_list("station", "zone")
     yield from rows.iterator(chunk_size=SLICE_ZONES)
 
 
@@ -77,9 +75,11 @@ def _months(station_id: UUID, first: UUID, last: UUID, month: int) -> QuerySet[P
     )
 
 
-def stored_outlooks(first: UUID, last: UUID) -> dict[UUID, Told]:
-    """Return what is stored of zones from one id to another."""
-    rows = ZoneOutlook.objects.filter(zone__id__range=(first, last))
+def stored_outlooks(station_id: UUID, first: UUID, last: UUID, month: int) -> dict[UUID, Told]:
+    """Return what is stored of the zones of `night_plans`; others have ids between theirs."""
+    rows = ZoneOutlook.objects.filter(
+        zone__in=_months(station_id, first, last, month).order_by().values("zone")
+    )
     return {
         zone: (days, percent, next_on)
         for zone, days, percent, next_on in rows.values_list(

@@ -11,12 +11,15 @@ import datetime as dt
 from collections.abc import Iterator
 from typing import Any
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
+from properties.domain.errors import RefusedError
 from properties.models import Company, Property
 from properties.services.jobs import ask_for
-from scheduling.domain.monthly_notice import MonthlyFacts, monthly_content
-from scheduling.models import NoticeKind
+from scheduling.domain.monthly_notice import MonthlyFacts, monthly_content, period_due
+from scheduling.models import Notice, NoticeKind
 from scheduling.selectors.monthly_notices import due_properties, monthly_facts, reader_units
+from scheduling.selectors.night_inputs import newest_plans
 from scheduling.services.job_kinds import MONTHLY_NOTICES
 from scheduling.services.notices import NoticeDraft, queue_notices
 
@@ -61,3 +64,25 @@ def monthly_draft(property_: Property, facts: MonthlyFacts, company_units: str) 
 def _drafts(properties: Any, period: dt.date, company_units: str) -> Iterator[NoticeDraft]:
     for property_, facts in monthly_facts(properties, period):
         yield monthly_draft(property_, facts, company_units)
+
+
+def monthly_notice_of(property_: Property, period: dt.date | None, *, now: dt.datetime) -> Notice:
+    """Return the notice of a property for a month, queued now if it was not before.
+
+    Raises
+    ------
+    RefusedError
+        Code "no-plan" where no zone of the property is planned.
+    """
+    if period is None:
+        period = period_due(now.astimezone(ZoneInfo(property_.time_zone)).date())
+    gardens = Property.objects.filter(pk=property_.pk)
+    if not newest_plans().filter(zone__property=property_).exists():
+        raise RefusedError(
+            "No zone of this property is planned yet.",
+            code="no-plan", field="property", remedy="Have its plans made first.",
+        )  # fmt: skip
+    ((garden, facts),) = monthly_facts(gardens, period)
+    draft = monthly_draft(garden, facts, Company.objects.get().units)
+    queue_notices([draft], now=now)
+    return Notice.objects.select_related("customer", "staff", "property").get(key=draft.key)

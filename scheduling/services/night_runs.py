@@ -8,8 +8,8 @@
 3. A slice reads, computes, and writes what differs, in the transaction of its job; one whose worker
    died is taken over by the next. One with the weather and the plans of an earlier slice of the
    date is not computed again.
-4. Whoever ends the last slice ends the run. A slice that was given up ends as failed; a tick sees
-   to it.
+4. Whoever ends the last slice ends the run, and asks for its news to be told. A slice that was
+   given up ends as failed; a tick sees to it.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ from scheduling.selectors.night_inputs import (
     stored_outlooks,
     zones_by_station,
 )
-from scheduling.services.job_kinds import FORECAST, NIGHT_SLICE, NIGHT_START
+from scheduling.services.job_kinds import FORECAST, NIGHT_NEWS, NIGHT_SLICE, NIGHT_START
 from scheduling.services.outlooks import write_outlooks
 from scheduling.services.plan_months import make_plan_months
 
@@ -72,15 +72,20 @@ def start_night_when_due(*, now: dt.datetime) -> None:
         ask_for(NIGHT_START, company.pk, asked_by=None, now=now)
 
 
-def start_night(company_id: UUID, now: dt.datetime) -> dict[str, Any]:
+def read_new_plans(company_id: UUID, now: dt.datetime) -> int:
+    """Do what takes long before a night, batch by batch, before the transaction of its start."""
+    return make_plan_months()
+
+
+def start_night(company_id: UUID, now: dt.datetime, read: int = 0) -> dict[str, Any]:
     """Do the background job of that name: make the run of the date and its slices, once."""
     company = Company.objects.get(pk=company_id)
     date = now.astimezone(ZoneInfo(company.time_zone)).date()
-    make_plan_months()
+    read += make_plan_months()
     run, is_new = NightRun.objects.get_or_create(date=date, number=1, defaults={"started_at": now})
     if is_new:
         _divide(run, now)
-    return {"run": str(run.pk), "slices": run.slices}
+    return {"run": str(run.pk), "slices": run.slices, "new_plans": read}
 
 
 @transaction.atomic
@@ -119,7 +124,7 @@ def look_at_slice(slice_id: UUID, now: dt.datetime) -> SliceFound | None:
         return SliceFound(known.zones, [], days_usual, digest, time.perf_counter() - began)
     plans = night_plans(*zones)
     told = _told(plans, night_outlook(plans.zones, weather), today)
-    stored = stored_outlooks(part.first_zone, part.last_zone)
+    stored = stored_outlooks(*zones)
     differing = [(zone, found) for zone, found in told if stored.get(zone) != found]
     return SliceFound(len(told), differing, days_usual, digest, time.perf_counter() - began)
 
@@ -172,6 +177,7 @@ def _end_run(run_id: UUID, now: dt.datetime) -> None:
     run.state = NightState.FAILED if NightState.FAILED in states else NightState.DONE
     run.ended_at = now
     run.save(update_fields=["state", "ended_at"])
+    ask_for(NIGHT_NEWS, run.pk, asked_by=None, now=now)
 
 
 def _divide(run: NightRun, now: dt.datetime) -> None:

@@ -5,8 +5,9 @@
        |         '-> parked      given up; the office sees why
        '-> held                  not to be sent: no consent, no address, stopped
 
-A notice that is found `sending` was left so by a sender that died: the message may be out. It is
-sent once more under the same Message-ID, and marked.
+A notice that is still `sending` when the lease of its job is over was left so by a sender that
+died: the message may be out. It is sent once more under the same Message-ID, and marked; when that
+sender dies too, it is parked.
 """
 
 from __future__ import annotations
@@ -25,8 +26,10 @@ from django.db.models import F
 
 from properties.domain.errors import InvalidInputError, RefusedError
 from properties.domain.ids import uuid7
-from properties.models import StaffMember
+from properties.models import Company, StaffMember
+from properties.selectors.company import the_company
 from properties.services.events import record_event
+from properties.services.rows import change_row
 from scheduling.domain.notice_content import NoticeContent
 from scheduling.models import MailDay, Notice, NoticeState
 from scheduling.signals import notices_queued
@@ -137,11 +140,21 @@ def hold(notice: Notice, *, code: str, detail: str, now: dt.datetime) -> bool:
     return _move(notice, now, state=NoticeState.HELD, reason={"code": code, "detail": detail})
 
 
-def mark_failed(notice: Notice, *, code: str, detail: str, now: dt.datetime) -> bool:
-    """Note that an attempt failed; after the last one the notice is given up."""
+def mark_failed(
+    notice: Notice, *, code: str, detail: str, now: dt.datetime, may_be_out: bool = False
+) -> bool:
+    """Note that an attempt failed; after the last one the notice is given up.
+
+    `may_be_out`: the mail server had the message and was gone before it answered.
+    """
     last = notice.attempts >= settings.NOTICE_ATTEMPTS
-    state = NoticeState.PARKED if last else NoticeState.QUEUED
-    return _move(notice, now, state=state, reason={"code": code, "detail": detail})
+    return _move(
+        notice,
+        now,
+        state=NoticeState.PARKED if last else NoticeState.QUEUED,
+        reason={"code": code, "detail": detail},
+        may_be_twice=notice.may_be_twice or may_be_out,
+    )
 
 
 def give_up(notice: Notice, *, code: str, detail: str, now: dt.datetime) -> bool:
@@ -166,6 +179,31 @@ def try_again(notice: Notice, *, actor: StaffMember | None, now: dt.datetime) ->
     )  # fmt: skip
     notices_queued.send(Notice, notice_ids=[notice.pk], now=now)
     return Notice.objects.get(pk=notice.pk)
+
+
+def pause_notices(*, actor: StaffMember | None, now: dt.datetime) -> Company:
+    """Let no notice go out until `resume_notices`; what is queued waits."""
+    return _switch(now, actor=actor, now=now, act="notices paused")
+
+
+def resume_notices(*, actor: StaffMember | None, now: dt.datetime) -> Company:
+    """Let notices go out again; those that waited follow within some minutes."""
+    return _switch(None, actor=actor, now=now, act="notices resumed")
+
+
+def are_stopped() -> bool:
+    """Whether notices are held, by the installation's setting or by the office."""
+    return bool(settings.NOTICES_STOPPED) or the_company().notices_paused_at is not None
+
+
+@transaction.atomic
+def _switch(
+    moment: dt.datetime | None, *, actor: StaffMember | None, now: dt.datetime, act: str
+) -> Company:
+    company = Company.objects.select_for_update().get()
+    if (company.notices_paused_at is None) == (moment is None):
+        return company
+    return change_row(company, {"notices_paused_at": moment}, actor=actor, now=now, act=act)
 
 
 def take_of_quota(date: dt.date) -> bool:

@@ -21,9 +21,11 @@ def make_plan_months() -> int:
     """
     made = 0
     missing = newest_plans().filter(~Exists(PlanMonth.objects.filter(plan=OuterRef("pk"))))
-    while plans := list(missing.order_by("pk")[:PLANS_AT_ONCE]):
+    remaining = missing.order_by("pk")
+    while plans := list(remaining[:PLANS_AT_ONCE]):
         _write(plans)
         made += len(plans)
+        remaining = missing.filter(pk__gt=plans[-1].pk).order_by("pk")
     return made
 
 
@@ -31,7 +33,8 @@ def make_plan_months() -> int:
 def _write(plans: list[WateringPlan]) -> None:
     """Put the months of plans in place of those of the zones' plans before; as new rows."""
     PlanMonth.objects.filter(zone__in=[plan.zone_id for plan in plans]).delete()
-    PlanMonth.objects.bulk_create(row for plan in plans for row in _months_of(plan))
+    rows = (row for plan in plans for row in _months_of(plan))
+    PlanMonth.objects.bulk_create(rows, ignore_conflicts=True)  # another worker may be at it too
 
 
 def _months_of(plan: WateringPlan) -> Iterator[PlanMonth]:
@@ -48,6 +51,7 @@ def _months_of(plan: WateringPlan) -> Iterator[PlanMonth]:
             net_mm=_of_day(month, "net_mm"),
             gross_mm=_of_day(month, "gross_mm"),
             minutes=month["minutes"],
+            days_between=None if month["weekdays"] is not None else month["days_between"],
             least_days=zone["min_days_between"],
             most_days=zone["max_days_between"] or zone["min_days_between"],
         )

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
+from functools import partial
 from typing import Any, Final
 from uuid import UUID
 
 from django.db import transaction
 
 from properties.domain.errors import DomainError, InvalidInputError, RefusedError
-from properties.models import Job, Property, StaffMember
+from properties.models import Job, JobState, Property, StaffMember
 from properties.services.events import record_event
 from properties.services.jobs import ask_for
 from properties.services.rows import add_row
@@ -20,7 +21,7 @@ from scheduling.models import Replay
 from scheduling.selectors.replay_answers import refused
 from scheduling.selectors.replay_cases import PROGRAM, changes_of, programs_of
 from scheduling.selectors.replay_weather import MOST_YEARS
-from scheduling.selectors.replays import USUAL_VARIANTS, replay_answer
+from scheduling.selectors.replays import replay_answer, usual_variants
 from scheduling.selectors.weather import stations_near
 from scheduling.services.job_kinds import REPLAY
 
@@ -38,8 +39,8 @@ def ask_for_replay(
     """Store a question and ask for the job that answers it.
 
     `question` holds `first_year` and `last_year` (both or neither: the last five), `variants` and
-    `entered`, the variants as they were sent; without variants the found program is held against
-    the ideal.
+    `entered`, the variants as they were sent; without variants the ideal and what is fitted are
+    held against the found program.
 
     Raises
     ------
@@ -48,7 +49,7 @@ def ask_for_replay(
     RefusedError
         Without zones or a station, for then nothing can be replayed.
     """
-    variants = list(question.get("variants") or USUAL_VARIANTS)
+    variants = list(question.get("variants") or usual_variants(property_))
     _check_years(question.get("first_year"), question.get("last_year"), now)
     _check_variants(variants, property_)
     stations_near(property_)
@@ -69,7 +70,7 @@ def gather_answer(replay_id: UUID, now: dt.datetime) -> dict[str, Any] | None:
     if row.answered_at is not None:
         return None
     try:
-        return replay_answer(row)
+        return replay_answer(row, partial(_tell_progress, replay_id))
     except DomainError as refusal:
         return {"refusal": refused(refusal)}
 
@@ -95,6 +96,12 @@ def state_of(answer: Mapping[str, Any] | None) -> str:
     if answer is None:
         return "waiting"
     return "refused" if "refusal" in answer else "answered"
+
+
+def _tell_progress(replay_id: UUID, done: int, of: int) -> None:
+    """Let those who wait see how many variants are done; the end of the job replaces it."""
+    running = Job.objects.filter(kind=REPLAY, subject_id=replay_id, state=JobState.RUNNING)
+    running.update(result={"variants_done": done, "variants": of})
 
 
 def _check_years(first: int | None, last: int | None, now: dt.datetime) -> None:

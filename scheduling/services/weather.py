@@ -12,6 +12,7 @@ from properties.domain.errors import InvalidInputError, RefusedError
 from properties.models import StaffMember
 from properties.services.events import record_event
 from scheduling.domain.station_files import StationFile, read_station_blocks, read_station_file
+from scheduling.domain.station_layouts import FIRST_YEAR
 from scheduling.domain.station_values import Layout, Units
 from scheduling.models import WeatherDay, WeatherStation
 from scheduling.services.calibrations import ask_for_refits
@@ -129,11 +130,7 @@ def add_weather_day(
     """Put in one day by hand; a day that is there already is refused."""
     _lock(values["station"])
     day = WeatherDay(**{**values, **{name: _float(values.get(name)) for name in OBSERVED}})
-    if day.date > now.date() + dt.timedelta(days=1):
-        raise InvalidInputError(
-            "This day lies in the future.",
-            field="date", code="future", remedy="Enter days that were observed.",
-        )  # fmt: skip
+    _refuse_unobserved(day, now)
     if WeatherDay.objects.filter(station=day.station, date=day.date).exists():
         raise RefusedError(
             "This day of the station is there already.",
@@ -146,6 +143,29 @@ def add_weather_day(
     day.save(force_insert=True)
     record_event(day.station, act="day put in", actor=actor, now=now, after={"date": str(day.date)})
     return day
+
+
+def _refuse_unobserved(day: WeatherDay, now: dt.datetime) -> None:
+    """Refuse a day that nobody can have observed, or of which nothing is told.
+
+    Either would stay: it would make the record too long for a usual year, or keep the day's values
+    from being put in.
+    """
+    if day.date > _last_date(now):
+        raise InvalidInputError(
+            "This day lies in the future.",
+            field="date", code="future", remedy="Enter days that were observed.",
+        )  # fmt: skip
+    if day.date.year < FIRST_YEAR:
+        raise InvalidInputError(
+            f"Nobody kept daily weather before {FIRST_YEAR}.",
+            field="date", code="too-early", remedy="Correct the year.",
+        )  # fmt: skip
+    if all(getattr(day, name) is None for name in OBSERVED):
+        raise InvalidInputError(
+            "Nothing is told of this day.",
+            field="tmin_c", code="empty-day", remedy="Enter at least one value that was observed.",
+        )  # fmt: skip
 
 
 def _refuse_contradictions(day: WeatherDay) -> None:

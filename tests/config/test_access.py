@@ -19,10 +19,21 @@ from django.urls import get_resolver
 from audits.models import Finding, ProgramSetting, RepairTicket
 from properties.models import Event, Job
 from reports.models import Document
-from scheduling.models import ControllerProgram, Replay, WateringPlan, WeatherDay, WeatherFile
+from scheduling.domain.notice_content import NoticeContent
+from scheduling.models import (
+    NightRun,
+    Notice,
+    Replay,
+    WateringPlan,
+    WeatherDay,
+    WeatherFile,
+)
+from scheduling.services.notices import NoticeDraft, queue_notices
 from tests import cast
 from tests.audits import field_rows
 from tests.properties import rule_rows
+from tests.scheduling import reminder_rows
+from tests.scheduling.program_rows import make_fitted
 
 # The answers to the office, to a technician with a visit there, to a technician without, and to
 # nobody in particular. Writers send an empty object: 400 says that they were let in.
@@ -49,14 +60,27 @@ TABLE: dict[str, dict[str, str]] = {
     "properties/{pk}/allowed-times": SCOPED,
     "properties/{pk}/season": {"get": "409 409 404 401"},
     "properties/{pk}/running-plan": {"get": "409 409 404 401"},
+    "properties/{pk}/water-budget": SCOPED,
     "properties/{pk}/weather": SCOPED,
     "properties/{pk}/weather-picture": SCOPED,
     "properties/{pk}/replays": {"post": "202 403 403 401"},
     "properties/{pk}/savings": {"get": "409 409 404 401"},
     "properties/{pk}/plans": {"post": "202 403 403 401"},
+    "notices": OFFICE_READS,
+    "notices/{pk}": OFFICE_READS,
+    "notices/{pk}/try-again": {"post": "409 403 403 401"},
+    "night-runs": OFFICE_READS | {"post": "202 403 403 401"},
+    "night-runs/{pk}": OFFICE_READS,
+    "pause-notices": {"post": "200 403 403 401"},
+    "resume-notices": {"post": "200 403 403 401"},
+    "operation": OFFICE_READS,
+    "properties/{pk}/notice-preview": {"get": "200 403 403 401"},
     "controller-programs": STAFF_READS,
     "controller-programs/{pk}": SCOPED,
+    "controller-programs/{pk}/table": SCOPED,
+    "controller-programs/{pk}/changes": SCOPED,
     "controllers/{pk}/fit-programs": {"post": "202 403 403 401"},
+    "properties/{pk}/fit-programs": {"post": "202 403 403 401"},
     "controllers": STAFF_READS | OFFICE_WRITES,
     "controllers/{pk}": SCOPED,
     "zones": STAFF_READS | OFFICE_WRITES,
@@ -76,13 +100,18 @@ TABLE: dict[str, dict[str, str]] = {
     "zones/{pk}/placement": SCOPED,
     "zones/{pk}/allowed-times": SCOPED,
     "watering-districts": STAFF_READS | OFFICE_WRITES,
-    "watering-districts/{pk}": STAFF_READS,
+    "watering-districts/{pk}": STAFF_READS | {"patch": "200 403 403 401"},
     "watering-districts/{pk}/switch-stage": OFFICE_WRITES,
     "drought-stages": STAFF_READS | OFFICE_WRITES,
-    "drought-stages/{pk}": STAFF_READS,
+    "drought-stages/{pk}": STAFF_READS | {"patch": "200 403 403 401"},
+    "stage-periods": STAFF_READS,
+    "stage-periods/{pk}": STAFF_READS | {"patch": "200 403 403 401"},
     "watering-rules": STAFF_READS | OFFICE_WRITES,
     "watering-rules/{pk}": STAFF_READS | {"patch": "200 403 403 401"},
     "watering-rules/{pk}/retire": OFFICE_WRITES,
+    "water-budgets": STAFF_READS | OFFICE_WRITES,
+    "water-budgets/{pk}": STAFF_READS | {"patch": "200 403 403 401"},
+    "water-budgets/{pk}/retire": OFFICE_WRITES,
     "digging-window": STAFF_READS,
     "lateral-checks": STAFF_WRITES,
     "head-groups": STAFF_READS | OFFICE_WRITES,
@@ -151,8 +180,16 @@ TABLE: dict[str, dict[str, str]] = {
     "weather-files/{pk}": OFFICE_READS,
     "watering-plans": STAFF_READS,
     "watering-plans/{pk}": SCOPED,
+    "watering-plans/{pk}/difference": SCOPED,
     "replays": STAFF_READS,
     "replays/{pk}": SCOPED,
+    "reminders": OFFICE_READS,
+    "reminders/{pk}": OFFICE_READS,
+    "reminders/{pk}/snooze": OFFICE_WRITES,
+    "reminders/{pk}/stop": {"post": "200 403 403 401"},
+    "reminders/{pk}/resume": {"post": "409 403 403 401"},
+    "reminder-rules": OFFICE_READS,
+    "reminder-rules/{pk}": OFFICE_READS | {"patch": "200 403 403 401"},
     "documents": STAFF_READS,
     "documents/{pk}": SCOPED,
     "documents/{pk}/pdf": SCOPED,
@@ -215,6 +252,12 @@ def ids(visit, zone, office, technician) -> dict[str, Any]:
         kind="audit_summary", property=garden, visit=visit, number=1, title="Audit",
         content_digest="x", sha256="x", size_bytes=4, pdf=b"%PDF", **row,
     )  # fmt: skip
+    frost = NoticeDraft(
+        key="frost:1", kind="frost", content=NoticeContent("Frost", "It freezes."),
+        customer_id=garden.customer_id, property_id=garden.pk,
+    )  # fmt: skip
+    queue_notices([frost], now=now)
+    notice = Notice.objects.get()
     job = Job.objects.create(
         kind="plans", subject_id=garden.pk, asked_by=technician, created_at=now, due_at=now
     )
@@ -236,11 +279,10 @@ def ids(visit, zone, office, technician) -> dict[str, Any]:
             name="days.csv", sha256="x", size_bytes=4, **row
         ),
         "replays": Replay.objects.create(property=garden, asked={"entered": []}, **row),
-        "controller-programs": ControllerProgram.objects.create(
-            controller=zone.controller, number=1, month=6, inputs={}, programs=[], unmet=[],
-            cost=0.0, gap=0.0, settings_digest="x", **row,
-        ),
-        "watering-plans": plan, "documents": document, "events": Event.objects.first(),
+        "controller-programs": make_fitted(zone.controller),
+        "notices": notice, "night-runs": NightRun.objects.create(date=cast.TODAY, started_at=now),
+        **reminder_rows.one_of_each(garden), "watering-plans": plan, "documents": document,
+        "events": Event.objects.first(),
         "jobs": job,
     }  # fmt: skip
 

@@ -75,3 +75,9 @@ def test_the_schedule_is_static_and_each_entry_has_a_task():
     for name, entry in app.conf.beat_schedule.items():
         assert entry["task"] in app.tasks, name
     assert "django_celery_beat" not in settings.INSTALLED_APPS
+
+
+def test_sweeps_that_nobody_took_are_no_use_by_the_next_one():
+    sweep = app.conf.beat_schedule["sweep-jobs"]
+
+    assert sweep["options"] == {"expires": sweep["schedule"]}

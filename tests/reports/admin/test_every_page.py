@@ -44,6 +44,7 @@ from tests import cast
 from tests.audits import field_rows
 from tests.properties import rule_rows
 from tests.properties.admin.forms import add_address, address_of, list_address
+from tests.scheduling import reminder_rows
 
 pytestmark = pytest.mark.django_db
 MODELS = sorted(admin.site._registry, key=lambda model: model._meta.label)
@@ -91,6 +92,7 @@ def make_one_more_of_everything(number: int) -> None:
     stage = rule_rows.one_of_each(number)["drought-stages"]
     first = stage if number == 1 else DroughtStage.objects.order_by("created_at", "pk")[0]
     rule_rows.make_rule(first.district, stage=first)
+    rule_rows.make_budget(first.district)
     rule_rows.make_period(first)
     cast.make_technician(f"t{number}@meadowlark.example")
     controller = cast.make_controller(garden, name=f"Box {number}")
@@ -139,7 +141,7 @@ def make_one_more_of_everything(number: int) -> None:
     WeatherDay.objects.create(station=station, date=f"2026-01-{number:02}", rain_mm=1)
     make_forecast(station, number)
     WeatherFile.objects.create(
-        name=f"{number}.csv", sha256=str(number), size_bytes=9, content=b"x", **cast.ROW
+        name=f"{number}.csv", sha256=str(number), size_bytes=9, **cast.ROW
     )
     Replay.objects.create(property=garden, asked={"entered": []}, **cast.ROW)
     make_plan(zone)
@@ -148,6 +150,7 @@ def make_one_more_of_everything(number: int) -> None:
         gap=0.0, settings_digest="x", **cast.ROW,
     )  # fmt: skip
     make_document(visit, number)
+    reminder_rows.one_of_each(garden, number)
     queue_notices([NoticeDraft(
         key=f"frost:{number}", kind="frost", content=NoticeContent("Frost", "It freezes."),
         customer_id=garden.customer_id, property_id=garden.pk,

@@ -122,7 +122,7 @@ def test_the_preview_is_what_is_sent(garden):
     work()
     sheet = Document.objects.get()
 
-    again = delivery.mail_of(Notice.objects.get(), sheet, now=cast.NOW + MINUTE)
+    again = delivery.mail_of(Notice.objects.get(), bytes(sheet.pdf), now=cast.NOW + MINUTE)
 
     (sent,) = mail.outbox
     assert again.body == sent.body
@@ -229,7 +229,8 @@ def test_what_may_pass_is_tried_again_later_each_time(garden, monkeypatch, error
     assert jobs.due_job_ids(now=cast.NOW + MINUTE + dt.timedelta(seconds=119)) == []
     work(cast.NOW + 3 * MINUTE)
 
-    assert (state(notice), notice.attempts, notice.may_be_twice) == ("sent", 3, False)
+    assert (state(notice), notice.attempts) == ("sent", 3)
+    assert notice.may_be_twice == isinstance(error, smtplib.SMTPServerDisconnected)
     assert len(mail.outbox) == 1
 
 
@@ -352,18 +353,96 @@ def test_the_sweep_brings_back_what_lost_its_job(garden):
     assert delivery.sweep_notices(now=cast.NOW) == 0
 
 
-def test_the_sweep_parks_what_killed_its_workers(garden, monkeypatch, settings):
+def test_a_message_whose_senders_died_twice_is_not_sent_a_third_time(garden, monkeypatch, office):
+    notice = queue(garden)
+    settle = jobs._HANDLERS["deliver-notice"]
+
+    def die(*_):
+        raise WorkerDied
+
+    monkeypatch.setitem(jobs._HANDLERS, "deliver-notice", die)
+    for hours in (0, 1):
+        with pytest.raises(WorkerDied):
+            work(cast.NOW + dt.timedelta(hours=hours))
+    monkeypatch.setitem(jobs._HANDLERS, "deliver-notice", settle)
+
+    work(cast.NOW + dt.timedelta(hours=2))
+
+    assert (state(notice), notice.reason["code"]) == ("parked", "sent-unseen")
+    assert len(mail.outbox) == 2
+    notices.try_again(notice, actor=office, now=cast.NOW + dt.timedelta(hours=3))
+    work(cast.NOW + dt.timedelta(hours=3))
+    assert state(notice) == "sent"
+
+
+def test_a_second_job_of_a_notice_leaves_alone_what_another_is_sending(
+    garden, monkeypatch, settings
+):
     notice = queue(garden, NoticeContent("Water less", "It gets cooler."))
-    failing(monkeypatch, *[WorkerDied()] * 5)
+    send = EmailMultiAlternatives.send
+
+    def meanwhile(self, fail_silently=False):
+        monkeypatch.setattr(EmailMultiAlternatives, "send", send)
+        jobs.ask_for("deliver-notice", notice.pk, asked_by=None, now=cast.NOW)
+        work()
+        return send(self)
+
+    monkeypatch.setattr(EmailMultiAlternatives, "send", meanwhile)
+
+    work()
+    work(cast.NOW + dt.timedelta(seconds=settings.JOB_LEASE_S))
+
+    assert (state(notice), notice.may_be_twice) == ("sent", False)
+    assert len(mail.outbox) == 1
+
+
+@pytest.mark.parametrize(
+    "refusal",
+    [(554, b"5.7.1 <ingrid@holm.example>: Relay access denied"),
+     (550, b"5.7.1 Client host may not send here"), (552, b"5.2.2 The box is full"),
+     (550, b"5.1.8 No such sender")],
+    ids=lambda refusal: refusal[1].decode().split()[0],
+)  # fmt: skip
+def test_an_address_is_not_at_fault_for_what_the_server_has_against_us(
+    garden, monkeypatch, refusal
+):
+    failing(monkeypatch, smtplib.SMTPRecipientsRefused({"ingrid@holm.example": refusal}))
+    notice = queue(garden)
+
+    work()
+
+    assert (state(notice), Customer.objects.get().mail_block()) == ("queued", None)
+
+
+def test_the_sweep_parks_what_killed_its_workers(garden, monkeypatch, settings):
+    notice = queue(garden)
+
+    def die(*_):
+        raise WorkerDied
+
+    monkeypatch.setitem(jobs._GATHERS, "notice-sheet", die)
     now = cast.NOW
     for _ in range(3):
         with pytest.raises(WorkerDied):
             work(now)
         now += dt.timedelta(hours=1)
     work(now)
-    assert state(notice) == "sending"
+    assert state(notice) == "queued"
 
     delivery.sweep_notices(now=now)
 
     assert (state(notice), notice.reason["code"]) == ("parked", "gave-up")
     assert delivery.sweep_notices(now=now) == 0
+
+
+def test_the_name_of_the_company_cannot_add_a_header(garden, company):
+    company.name = "Meadowlark\r\nBcc: else@where.example"
+    company.save()
+    notice = queue(garden)
+
+    work()
+
+    (sent,) = mail.outbox
+    assert state(notice) == "sent"
+    assert sent.message()["Bcc"] is None
+    assert sent.recipients() == ["ingrid@holm.example"]

@@ -70,6 +70,11 @@ def test_rain_that_nobody_has_is_counted(office_api, zone, tested):
     assert (content["days_rain_unknown"], content["days_usual"]) == (9, 0)
     assert content["is_rain_unknown"] == [False] * 51 + [True] * 9
     assert content["is_et0_usual"] == [False] * 60
+    assert set(content["scores"].values()) == {None}
+    assert content["unscored"] == {
+        "code": "weather-missing",
+        "sentence": "Too many of these days have no weather.",
+    }
 
 
 def test_the_units_are_those_asked_for(office_api, zone, tested):

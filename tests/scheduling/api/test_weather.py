@@ -93,6 +93,8 @@ def test_a_day_by_hand_is_converted_and_gets_its_et0(office_api, bare):
     ("changes", "status", "where"),
     [
         ({"date": "2026-06-12"}, 400, "/date"),
+        ({"date": "1749-12-31"}, 400, "/date"),
+        ({"tmin": None, "tmax": None}, 400, "/tmin"),
         ({"date": "2026-06-31"}, 400, "/date"),
         ({"tmin": {"value": 36, "unit": "degC"}}, 400, "/tmax"),
         ({"tmax": {"value": 95, "unit": "degC"}}, 400, "/tmax"),

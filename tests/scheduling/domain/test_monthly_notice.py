@@ -35,7 +35,7 @@ def test_it_says_what_to_change_what_it_was_and_why():
     assert content.subject == "Water more in July: Holm garden"
     # Arithmetic: 7.2 over 6.0 is 20 % more.
     assert content.summary == (
-        "It gets hotter: in a usual July the air takes 7 mm of water a day from a lawn, 20% more "
+        "It gets warmer: in a usual July the air takes 7 mm of water a day from a lawn, 20% more "
         "than in June. Please change one zone on the controller."
     )
     garage, watch = content.sections
@@ -69,6 +69,7 @@ def test_units_are_the_readers():
         ((FRONT,), 3.0, "Water less in July", "It gets cooler"),
         ((FRONT,), 6.1, "New settings for July", "As June so July"),
         ((replace(FRONT, now="off"),), 3.0, "Switch off for July", "Please change one zone"),
+        ((replace(FRONT, now="off"), BEDS), 3.0, "Water less in July", "Please change one zone"),
         ((FRONT, FRONT), 7.2, "Water more in July", "Please change 2 zones"),
     ],
 )
@@ -90,9 +91,13 @@ def test_who_set_it_himself_is_asked_and_not_told():
 
     assert "Please change" not in content.summary
     assert "please look whether it still suits" in content.summary
-    assert (
-        "You changed this controller yourself on 20 June." in content.sections[0].paragraphs[0]
-    )
+    assert "You changed this controller yourself on 20 June." in content.sections[0].paragraphs[0]
+
+
+def test_a_place_with_line_ends_and_fixed_spaces_in_its_name_still_has_a_subject():
+    content = monthly_content(replace(FACTS, place="Holm\u00a0garden\r\nBcc: x"), "metric")
+
+    assert content.subject == "Water more in July: Holm garden Bcc: x"
 
 
 def test_a_place_with_an_endless_name_still_has_a_subject():

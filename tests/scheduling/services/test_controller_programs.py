@@ -1,61 +1,92 @@
-"""Fitting and storing what to set on a controller."""
+"""Fitting and storing what to set on controllers for a whole year."""
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 
-from properties.models import Event
-from properties.services.jobs import ask_for, run_job
+from properties.domain.errors import RefusedError
+from properties.models import Controller, Event, Job, Property, Zone
+from scheduling.domain.controller_year import YearStyle
 from scheduling.models import ControllerProgram
 from scheduling.services import controller_programs
-from scheduling.services.job_kinds import FIT_PROGRAMS
+from scheduling.services.controller_programs import ask_for_fit
+from scheduling.services.job_kinds import (
+    FIT_PROGRAMS_BY_PERCENT,
+)
 from tests import cast
 from tests.properties.rule_rows import make_district, make_rule
+from tests.scheduling.program_rows import make_planned, run_fit
 
 pytestmark = pytest.mark.django_db
+LATER = cast.NOW + dt.timedelta(days=1)
 
 
 @pytest.fixture
-def planned(visit, zone, controller, station):
-    cast.make_catch_test(visit, zone)
-    drip = cast.make_zone(
-        controller, number=2, name="Beds", head_kind="drip", plant_type="annual_flowers"
-    )
-    cast.make_heads(
-        drip, count=300, rated_flow_l_min=2 / 60, emitter_spacing_m=0.5, lateral_spacing_m=0.5
-    )
-    cast.make_zone(controller, number=3, name="Unknown")
-    return controller
+def planned(visit, zone, station):
+    return make_planned(visit, zone)
 
 
-def run(controller, now=cast.NOW):
-    job = ask_for(FIT_PROGRAMS, controller.pk, asked_by=None, now=now)
-    return run_job(job.pk, now=now)
+def settable(row, name="starts"):
+    return [[program[name] for program in month["programs"]] for month in row.months]
 
 
-def test_the_programs_can_be_typed_in_and_water_what_the_plan_asks(planned, zone):
-    job = run(planned)
+def test_the_year_can_be_typed_in_and_waters_what_the_plans_ask(planned, zone):
+    job = run_fit(planned)
 
     stored = ControllerProgram.objects.get()
-    assert (job.state, job.result) == ("done", {"id": str(stored.pk), "is_new": True})
-    assert (stored.number, stored.month) == (1, 6)
-    assert {"name", "days", "starts", "minutes"} == set(stored.programs[0])
-    minutes = {run["zone"]: run["run_min"] for each in stored.programs for run in each["minutes"]}
-    assert str(zone.pk) in minutes
+    assert job.state == "done", job.problem
+    told = {"controller": str(planned.pk), "id": str(stored.pk), "is_new": True}
+    assert job.result == {"fits": [told]}
+    assert (stored.number, stored.style) == (1, "days")
+    assert [month["month"] for month in stored.months] == list(range(1, 13))
     # Lawn and beds share no program, and the zone without a rate is left out and said.
     assert all(len(each["minutes"]) == 1 for each in stored.programs)
     assert len(stored.inputs["left_out"]) == 1
-    lawn = next(each for each in stored.inputs["zones"] if each["zone_id"] == str(zone.pk))
-    assert lawn["depth_mm_week"] == pytest.approx(lawn["need_mm_week"], rel=0.15)
+    assert set(stored.inputs["plans"].values()) == {1}
+    (estimated,) = stored.inputs["estimated"]
+    assert Zone.objects.get(pk=estimated).name == "Beds"
+    for month in stored.months:
+        lawn = next(each for each in month["zones"] if each["zone"] == str(zone.pk))
+        assert lawn["depth_mm_week"] == pytest.approx(lawn["need_mm_week"], rel=0.15, abs=1)
+
+
+def test_by_days_the_minutes_stay_and_by_percent_the_days(planned):
+    run_fit(planned)
+    run_fit(planned, FIT_PROGRAMS_BY_PERCENT)
+
+    by_days, by_percent = ControllerProgram.objects.order_by("number")
+    for row in (by_days, by_percent):
+        assert len({str(each) for each in settable(row, "minutes")}) == 1
+        assert len({str(each) for each in settable(row)}) == 1
+    assert {month["percent"] for month in by_days.months} == {100}
+    assert len({str(each) for each in settable(by_days, "days")}) > 2
+    assert len({month["percent"] for month in by_percent.months}) > 2
 
 
 def test_the_same_fit_is_the_same_row(planned):
-    run(planned)
-    again = run(planned)
+    run_fit(planned)
+    again = run_fit(planned, now=LATER)
 
-    assert again.result["is_new"] is False
+    assert again.result["fits"][0]["is_new"] is False
     assert ControllerProgram.objects.count() == 1
     assert Event.objects.filter(act="fitted").count() == 1
+    assert not Event.objects.filter(act="confirmed").exists()
+
+
+def test_a_fit_that_says_the_same_of_newer_plans_notes_them_on_the_row(planned, zone):
+    run_fit(planned)
+    plan = zone.watering_plans.get()
+    plan.pk, plan.number, plan._state.adding = None, 2, True
+    plan.id = controller_programs.UUID(int=7)
+    plan.save(force_insert=True)
+
+    run_fit(planned, now=LATER)
+
+    row = ControllerProgram.objects.get()
+    assert row.inputs["plans"][str(zone.pk)] == 2
+    assert Event.objects.filter(act="confirmed").count() == 1
 
 
 def test_killed_before_the_mark_nothing_is_stored(planned, monkeypatch):
@@ -64,32 +95,95 @@ def test_killed_before_the_mark_nothing_is_stored(planned, monkeypatch):
 
     monkeypatch.setattr(controller_programs, "add_row", die)
     with pytest.raises(SystemExit):
-        run(planned)
+        run_fit(planned)
 
     assert not ControllerProgram.objects.exists()
 
 
-def test_local_rules_bind_days_and_hours(planned):
+def test_all_fits_of_a_job_share_one_limit_of_time(planned, monkeypatch):
+    # In summer other days hold than in winter: two spells of one controller.
     district = make_district()
-    make_rule(district, weekdays=[2, 5], hours=["00:00-08:00", "20:00-24:00"])
+    make_rule(district, weekdays=[2, 5], from_day="05-01", until_day="09-30")
+    Property.objects.update(watering_district=district)
+    given = []
+    fit_spell = controller_programs.fit_spell
+
+    def spy(spell, style, supply, stop):
+        given.append(stop.seconds)
+        return fit_spell(spell, style, supply, stop)
+
+    monkeypatch.setattr(controller_programs, "fit_spell", spy)
+    monkeypatch.setattr(controller_programs, "TOTAL_S", 3.0)
+
+    run_fit(planned)
+
+    assert given == [1.5, 1.5]
+
+
+def test_in_every_month_the_rules_of_that_month_hold(planned):
+    district = make_district()
+    make_rule(
+        district, weekdays=[2, 5], hours=["00:00-08:00", "20:00-24:00"],
+        from_day="05-01", until_day="09-30",
+    )  # fmt: skip
     planned.property.watering_district = district
     planned.property.save()
 
-    run(planned)
+    run_fit(planned)
 
     stored = ControllerProgram.objects.get()
-    assert {each["days"] for each in stored.programs} <= {
-        "Wednesday", "Saturday", "Wednesday, Saturday",
-    }  # fmt: skip
-    starts = [start for each in stored.programs for start in each["starts"]]
-    assert all(start < "08:00" or start >= "20:00" for start in starts)
-    # Two days a week are too few for a lawn in June: it is named with its cure.
+    for month in stored.months[4:9]:
+        assert month["window_min"] == 12 * 60
+        for program in month["programs"]:
+            assert set((program["pattern"] or {"weekdays": [2]})["weekdays"]) <= {2, 5}
+            assert program["pattern"] is None or program["pattern"]["weekdays"]
+            assert all(start < "08:00" or start >= "20:00" for start in program["starts"])
+    assert stored.months[0]["window_min"] == 24 * 60
+    # Two days a week are too few for a lawn in June: it is named with its loss and its cure.
     assert stored.unmet
-    assert all(each["cure"] for each in stored.unmet)
+    assert all(each["cure"] and each["month"] in range(1, 13) for each in stored.unmet)
 
 
-def test_a_controller_without_planned_zones_parks_with_the_remedy(controller, station):
-    job = run(controller)
+def _no_zones(controller):
+    Zone.objects.all().update(controller=None)
 
-    assert (job.state, job.problem["code"]) == ("parked", "no-zone-planned")
-    assert job.problem["remedy"]
+
+def _retired(controller):
+    Zone.objects.all().update(is_active=False)
+
+
+def _no_plans(controller):
+    Zone.objects.filter(watering_plans__isnull=False).update(controller=None)
+
+
+def _no_start(controller):
+    controller.starts_per_program = 0
+
+
+@pytest.mark.parametrize(
+    ("spoil", "code", "field"),
+    [
+        (_no_zones, "no-zones", "zones"),
+        (_retired, "controller-retired", "zones"),
+        (_no_plans, "no-plans-yet", "controller"),
+        (_no_start, "no-start", "starts_per_program"),
+    ],
+)
+def test_what_nothing_can_be_fitted_to_is_refused_before_a_job_is_made(
+    planned, office, spoil, code, field
+):
+    spoil(planned)
+
+    with pytest.raises(RefusedError) as refusal:
+        ask_for_fit(planned, YearStyle.DAYS, actor=office, now=cast.NOW)
+
+    assert (refusal.value.code, refusal.value.field) == (code, field)
+    assert refusal.value.remedy
+    assert not Job.objects.exists()
+
+
+def test_a_property_without_controllers_in_use_is_refused(garden, office):
+    Controller.objects.all().delete()
+
+    with pytest.raises(RefusedError, match="no controller"):
+        ask_for_fit(garden, YearStyle.DAYS, actor=office, now=cast.NOW)

@@ -18,7 +18,7 @@ from scheduling.models import (
     ZoneOutlook,
 )
 from scheduling.selectors import night_inputs
-from scheduling.services import night_runs
+from scheduling.services import night_runs, plan_months
 from scheduling.services.plan_months import make_plan_months
 from scheduling.services.plans import store_plans
 from tests import cast
@@ -296,3 +296,36 @@ def test_few_queries_whatever_the_number_of_zones(planned, django_assert_max_num
 
     assert before is night_inputs.stored_outlooks
     assert found.zones == 2
+
+
+def test_a_slice_reads_what_is_stored_of_its_own_station_alone(planned):
+    night()
+    part = NightSlice.objects.get()
+    elsewhere = cast.make_station(code="ZZTEST00002")
+    PlanMonth.objects.filter(zone=planned[1]).update(station=elsewhere)
+
+    stored = night_inputs.stored_outlooks(
+        part.station_id, part.first_zone, part.last_zone, cast.TODAY.month
+    )
+
+    assert set(stored) == {planned[0].pk}
+
+
+def test_what_was_read_of_new_plans_stays_when_a_start_dies(planned, monkeypatch):
+    monkeypatch.setattr(plan_months, "PLANS_AT_ONCE", 1)
+    write, calls = plan_months._write, []
+
+    def die_at_the_second(plans):
+        calls.append(plans)
+        if len(calls) == 2:
+            raise WorkerDied
+        write(plans)
+
+    monkeypatch.setattr(plan_months, "_write", die_at_the_second)
+    with pytest.raises(WorkerDied):
+        night()
+    monkeypatch.setattr(plan_months, "_write", write)
+
+    assert PlanMonth.objects.values("zone").distinct().count() == 1
+    assert night(cast.NOW + LEASE).slices == 1
+    assert ZoneOutlook.objects.count() == 2

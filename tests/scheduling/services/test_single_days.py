@@ -47,7 +47,9 @@ def test_a_day_that_is_there_is_refused(bare, office):
     ("changes", "field"),
     [
         ({"date": dt.date(2026, 6, 12)}, "date"),
+        ({"date": dt.date(1749, 12, 31)}, "date"),
         ({"tmin_c": 20.1, "tmax_c": 20.0}, "tmax_c"),
+        ({"rain_mm": None}, "tmin_c"),
     ],
 )
 def test_a_day_that_cannot_be_is_refused(bare, office, changes, field):
