@@ -5,21 +5,38 @@ from __future__ import annotations
 from django.db import models
 
 from properties.models import Controller, Property, Row
-from properties.models.checks import between
+from properties.models.checks import between, one_of
+
+
+class ProgramStyle(models.TextChoices):
+    DAYS = "days", "Same minutes, changing days"
+    PERCENT = "percent", "Same days, changing percentage"
 
 
 class ControllerProgram(Row):
-    """All programs of a controller for one month. A new one only when what can be set changes."""
+    """All programs of a controller for a year. A new one only when what can be set changes.
+
+    `programs`, `unmet`, `cost` and `gap` are those of the thirstiest month; `months` has what is
+    set in each. A row from before whole years has no months.
+    """
 
     controller = models.ForeignKey(
         Controller, on_delete=models.PROTECT, related_name="fitted_programs"
     )
     number = models.PositiveIntegerField(help_text="Counts the controller's fitted sets from 1.")
-    month = models.PositiveSmallIntegerField()
+    style = models.CharField(
+        max_length=10, choices=ProgramStyle.choices, default=ProgramStyle.DAYS,
+        db_default=ProgramStyle.DAYS.value, help_text="What changes from month to month.",
+    )  # fmt: skip
+    month = models.PositiveSmallIntegerField(help_text="The thirstiest of the year.")
     inputs = models.JSONField()
     programs = models.JSONField(
         blank=True, help_text="Days, starts and minutes, as a person types them in."
     )
+    months = models.JSONField(
+        blank=True, default=list, db_default=models.Value([], models.JSONField()),
+        help_text="January first: percentage, programs, and what the zones get.",
+    )  # fmt: skip
     unmet = models.JSONField(
         blank=True, help_text="What could not be granted, and what would cure it."
     )
@@ -32,10 +49,11 @@ class ControllerProgram(Row):
         constraints = [
             models.UniqueConstraint(fields=["controller", "number"], name="fitted_number_once"),
             between("month", 1, 12, words="the month"),
+            one_of("style", ProgramStyle.choices),
         ]
 
     def __str__(self) -> str:
-        return f"programs {self.number} of {self.controller_id}"
+        return f"programs {self.number}"
 
 
 class Replay(Row):

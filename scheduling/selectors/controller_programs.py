@@ -1,125 +1,279 @@
-"""A stored controller, its zones and its local rules as the fit of programs sees them."""
+"""Stored controllers, their zones and their local rules as the fit of a year sees them."""
 
 from __future__ import annotations
 
-import calendar
 import datetime as dt
 import math
-from collections.abc import Iterable, Iterator, Sequence
-from itertools import groupby
-from typing import Final
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+from uuid import UUID
 
-from properties.domain.errors import RefusedError
-from properties.domain.site import HeadKind
-from properties.domain.watering_rules_cases import Case
-from properties.domain.watering_rules_spans import AllowedSpan, allowed_span
-from properties.models import Controller, Zone
-from properties.selectors.watering_rules import place_of, rules_of, use_of
-from scheduling.domain.programs import (
-    ControllerAbility,
-    ControllerTask,
-    HourWindow,
-    ProgramRules,
-    ZoneKind,
-    ZoneNeed,
-)
+from django.db.models import OuterRef, QuerySet, Subquery
+
+from audits.models import FlowCheck
+from properties.domain.errors import DomainError, RefusedError
+from properties.models import Controller, Property, Zone
+from scheduling.domain.controller_year import Spell
+from scheduling.domain.month_needs import MonthNeed
+from scheduling.domain.programs import ControllerAbility, ControllerTask, ZoneNeed
+from scheduling.models import ControllerProgram, WateringPlan
+from scheduling.selectors.program_rules import KindRules, MonthRules, kind_of
 from scheduling.selectors.seasons import ZoneSeasonFacts, property_season
 
-MIN_PER_DAY: Final = 24 * 60
-POINT_KINDS: Final = frozenset({HeadKind.DRIP, HeadKind.BUBBLER})
+MONTHS: Final = range(1, 13)
+LONGEST_SOAK_MIN: Final = 24 * 60
 
 
-def controller_task(controller: Controller, on: dt.date) -> tuple[ControllerTask, dict[str, str]]:
-    """Return the task of a controller in the month of a day, and why zones are left out.
+@dataclass(frozen=True)
+class YearQuestion:
+    """Controllers to be fitted together for the twelve months to come.
+
+    `supply_l_min` is None where one controller has the supply for itself. `made_from` tells of each
+    controller, by id, which zones were fitted by which plans, and why others are left out.
+    """
+
+    controllers: tuple[Controller, ...]
+    spells: tuple[Spell, ...]
+    supply_l_min: float | None
+    made_from: Mapping[UUID, dict[str, Any]]
+
+
+def year_question(controllers: Sequence[Controller], on: dt.date) -> YearQuestion:
+    """Return what is asked for controllers of one property, from a day on.
 
     Raises
     ------
     RefusedError
-        Where no zone of the controller has a plan.
+        Where a controller has nothing to fit, or several share a supply of unknown flow.
     """
-    season = property_season(controller.property, on)
-    own = [each for each in season.zones if each.zone.controller_id == controller.pk]
-    planned = [each for each in own if each.plan is not None]
-    if not planned:
-        raise RefusedError(
-            f"No zone of {controller} has a plan.",
-            code="no-zone-planned", field="controller",
-            remedy="Wire zones to it, and give them a catch test or heads with their flow.",
-        )  # fmt: skip
-    rules = _rules(controller, planned, on)
-    task = ControllerTask(
-        ability=ControllerAbility(
-            programs=controller.program_count,
-            starts_per_program=controller.starts_per_program,
-            minute_step=controller.minute_step,
-            longest_run_min=controller.longest_run_min,
-        ),
-        zones=tuple(_need(each, on.month) for each in planned),
-        rules=rules[ZoneKind.SPRINKLER],
-        drip_rules=rules[ZoneKind.DRIP],
-        name=controller.name,
-    )
-    return task, {str(each.zone.pk): str(each.refusal) for each in own if each.refusal}
-
-
-def _need(found: ZoneSeasonFacts, month: int) -> ZoneNeed:
-    assert found.plan is not None
-    need = found.plan.month_needs()[month - 1]
-    return ZoneNeed(
-        zone_id=str(found.zone.pk),
-        need_mm_week=need.gross_mm_week,
-        rate_mm_h=need.rate_mm_h,
-        kind=_kind(found.zone),
-        longest_cycle_min=need.longest_cycle_min,
-        soak_min=need.soak_min,
-        day_limit_mm=math.inf if need.day_limit_mm is None else need.day_limit_mm,
-        store_mm=need.store_mm,
-        longest_gap_days=need.longest_gap_days,
-        area_m2=found.zone.area_m2,
-    )
-
-
-def _kind(zone: Zone) -> ZoneKind:
-    return ZoneKind.DRIP if zone.head_kind in POINT_KINDS else ZoneKind.SPRINKLER
-
-
-def _rules(
-    controller: Controller, planned: Iterable[ZoneSeasonFacts], on: dt.date
-) -> dict[ZoneKind, ProgramRules]:
-    """Return what the district allows each kind of zone over the month: the strictest of them."""
-    district, place = rules_of(controller.property), place_of(controller.property)
-    first = on.replace(day=1)
-    last = on.replace(day=calendar.monthrange(on.year, on.month)[1])
-    found = {ZoneKind.SPRINKLER: ProgramRules(), ZoneKind.DRIP: ProgramRules()}
-    if district is None:
-        return found
-    for use, kind in {(use_of(each.zone), _kind(each.zone)) for each in planned}:
-        span = allowed_span(district, Case(place=place, use=use), first, last)
-        found[kind] = _stricter(found[kind], span)
-    return found
-
-
-def _stricter(rules: ProgramRules, span: AllowedSpan) -> ProgramRules:
-    minutes = {
-        minute % MIN_PER_DAY
-        for each in span.hours
-        for minute in range(each.start_min, each.end_min)
+    supply = check_ready(controllers)
+    property_ = controllers[0].property
+    season = property_season(property_, on)
+    own = {
+        each.pk: [found for found in season.zones if found.zone.controller_id == each.pk]
+        for each in controllers
     }
-    return ProgramRules(
-        allowed_weekdays=rules.allowed_weekdays & span.weekdays,
-        windows=tuple(_windows(sorted(rules.minutes() & minutes))),
-        daily_minutes_cap=_least(rules.daily_minutes_cap, span.minutes_cap),
-        daily_depth_cap_mm=_least(rules.daily_depth_cap_mm, span.depth_cap_mm),
+    for each in controllers:
+        _refuse_unplanned(each, own[each.pk])
+    flows = flows_l_min([zone.zone for found in own.values() for zone in found])
+    if supply is not None:
+        _refuse_flows(own, flows, supply)
+    builder = _Builder(controllers, own, MonthRules(property_, on), flows)
+    plans = newest_plans([zone.zone.pk for found in own.values() for zone in found])
+    made_from = {pk: _made_from(found, plans) for pk, found in own.items()}
+    return YearQuestion(tuple(controllers), tuple(builder.spells()), supply, made_from)
+
+
+def check_ready(controllers: Sequence[Controller]) -> float | None:
+    """Refuse what cannot be fitted, whatever the weather; return the supply that is shared [L/min].
+
+    Raises
+    ------
+    RefusedError
+        For a controller without a start, without zones, with retired zones only, or before any plan
+        is stored; for several on a supply of unknown flow.
+    """
+    for controller in controllers:
+        _check_controller(controller)
+    return _supply(controllers[0].property) if len(controllers) > 1 else None
+
+
+def _check_controller(controller: Controller) -> None:
+    if not controller.program_count or not controller.starts_per_program:
+        raise RefusedError(
+            f"{controller} has no start that could be set.",
+            code="no-start", field="starts_per_program",
+            remedy="Give its programs, and how many starts each has.",
+        )  # fmt: skip
+    activity = set(controller.zones.values_list("is_active", flat=True))
+    if not activity:
+        raise RefusedError(
+            f"{controller} has no zones.",
+            code="no-zones", field="zones", remedy="Wire zones to it.",
+        )  # fmt: skip
+    if True not in activity:
+        raise RefusedError(
+            f"{controller} is retired: none of its zones is in use.",
+            code="controller-retired", field="zones",
+            remedy="Take a zone into use again, or wire others to it.",
+        )  # fmt: skip
+    if not WateringPlan.objects.filter(zone__controller=controller, zone__is_active=True).exists():
+        raise RefusedError(
+            f"No zone of {controller} has a plan yet.",
+            code="no-plans-yet", field="controller",
+            remedy="Have the plans of the property stored first.",
+        )  # fmt: skip
+
+
+def newest_fits(property_: Property) -> QuerySet[ControllerProgram]:
+    """Return the newest set of a whole year of each controller that has one."""
+    newest = (
+        ControllerProgram.objects.filter(controller=OuterRef("controller"))
+        .order_by("-number")
+        .values("pk")[:1]
     )
+    fits = ControllerProgram.objects.filter(controller__property=property_, pk=Subquery(newest))
+    return fits.exclude(months=[])
 
 
-def _windows(minutes: Sequence[int]) -> Iterator[HourWindow]:
-    """Yield the stretches of minutes that follow one another."""
-    for _, run in groupby(enumerate(minutes), key=lambda each: each[1] - each[0]):
-        stretch = [minute for _, minute in run]
-        yield HourWindow(stretch[0], stretch[-1] + 1)
+def flows_l_min(zones: Sequence[Zone]) -> dict[UUID, float]:
+    """Return the flow of each zone that is known [L/min]: metered, or else by its heads."""
+    newest = (
+        FlowCheck.objects.filter(zone=OuterRef("zone"), flow_l_min__gt=0)
+        .order_by("-taken_at", "-id")
+        .values("pk")[:1]
+    )
+    checks = FlowCheck.objects.filter(zone__in=[zone.pk for zone in zones], pk=Subquery(newest))
+    metered = dict(checks.values_list("zone_id", "flow_l_min"))
+    rated = {
+        zone.pk: sum(group.count * group.rated_flow_l_min for group in zone.head_groups.all())
+        for zone in zones
+    }
+    known = {pk: flow for pk, flow in rated.items() if flow > 0}
+    return {**known, **{pk: flow for pk, flow in metered.items() if flow is not None}}
 
 
-def _least(one: float | None, other: float | None) -> float | None:
-    known = [cap for cap in (one, other) if cap is not None]
-    return min(known) if known else None
+def newest_plans(zone_ids: Iterable[UUID | str]) -> dict[UUID, WateringPlan]:
+    """Return the newest stored plan of each zone, without its months and inputs."""
+    newest = WateringPlan.objects.filter(zone=OuterRef("zone")).order_by("-number").values("pk")[:1]
+    plans = WateringPlan.objects.filter(zone__in=list(zone_ids), pk=Subquery(newest))
+    return {plan.zone_id: plan for plan in plans.defer("months", "inputs")}
+
+
+def _supply(property_: Property) -> float:
+    if not property_.available_flow_l_min:
+        raise RefusedError(
+            "Several controllers share a supply whose flow is not known.",
+            code="supply-unknown", field="available_flow_l_min",
+            remedy="Measure the available flow of the property, or fit one controller by itself.",
+        )  # fmt: skip
+    return property_.available_flow_l_min
+
+
+def _refuse_flows(
+    own: Mapping[UUID, Sequence[ZoneSeasonFacts]], flows: Mapping[UUID, float], supply_l_min: float
+) -> None:
+    planned = [each.zone for zones in own.values() for each in zones if each.plan]
+    unknown = [str(zone) for zone in planned if zone.pk not in flows]
+    if unknown:
+        raise RefusedError(
+            f"On a shared supply each zone needs its flow; unknown: {', '.join(unknown)}.",
+            code="flow-unknown", field="flow_l_min",
+            remedy="Meter the zone, or enter its heads with their flow.",
+        )  # fmt: skip
+    thirsty = [str(zone) for zone in planned if flows[zone.pk] > supply_l_min]
+    if thirsty:
+        raise RefusedError(
+            f"More than the supply gives is taken by: {', '.join(thirsty)}.",
+            code="flow-over-supply", field="flow_l_min",
+            remedy="Divide the zone, fit nozzles of a lower flow, or measure the supply again.",
+        )  # fmt: skip
+
+
+def _refuse_unplanned(controller: Controller, own: Sequence[ZoneSeasonFacts]) -> None:
+    if not any(each.plan for each in own):
+        why = " ".join(_reason(each.refusal) for each in own if each.refusal)
+        raise RefusedError(
+            f"No zone of {controller} can be planned now. {why}".strip(),
+            code="no-zone-planned", field="controller",
+            remedy="Give its zones a catch test or heads with their flow.",
+        )  # fmt: skip
+
+
+def _made_from(
+    own: Sequence[ZoneSeasonFacts], plans: Mapping[UUID, WateringPlan]
+) -> dict[str, Any]:
+    planned = [each for each in own if each.plan]
+    return {
+        "plans": {str(each.zone.pk): _number(plans.get(each.zone.pk)) for each in planned},
+        "estimated": [str(each.zone.pk) for each in planned if each.facts and each.facts.estimated],
+        "left_out": {str(each.zone.pk): _reason(each.refusal) for each in own if each.refusal},
+    }
+
+
+def _reason(refusal: DomainError) -> str:
+    return f"{refusal.detail} {refusal.remedy}"
+
+
+def _number(plan: WateringPlan | None) -> int:
+    return 0 if plan is None else plan.number
+
+
+class _Builder:
+    """Divides the year where the rules of any controller change, and asks each part's question."""
+
+    def __init__(
+        self,
+        controllers: Sequence[Controller],
+        own: Mapping[UUID, Sequence[ZoneSeasonFacts]],
+        rules: MonthRules,
+        flows: Mapping[UUID, float],
+    ) -> None:
+        self._controllers, self._rules, self._flows = controllers, rules, flows
+        self._planned = {pk: [each for each in zones if each.plan] for pk, zones in own.items()}
+        self._needs: dict[UUID, tuple[MonthNeed, ...]] = {
+            each.zone.pk: each.plan.month_needs()
+            for zones in self._planned.values() for each in zones if each.plan
+        }  # fmt: skip
+
+    def spells(self) -> list[Spell]:
+        """Return the spells; months under the same rules are one, wherever they lie."""
+        months: dict[tuple[KindRules, ...], list[int]] = {}
+        for month in MONTHS:
+            rules = tuple(
+                self._rules.of([each.zone for each in self._planned[one.pk]], month)
+                for one in self._controllers
+            )
+            months.setdefault(rules, []).append(month)
+        return [self._spell(rules, found) for rules, found in months.items()]
+
+    def _spell(self, rules: Sequence[KindRules], months: Sequence[int]) -> Spell:
+        needs: dict[Hashable, list[float]] = {
+            str(pk): [need.gross_mm_week if need.month in months else 0.0 for need in twelve]
+            for pk, twelve in self._needs.items()
+        }
+        tasks = (
+            ControllerTask(
+                ability=_ability(controller),
+                zones=tuple(self._zone(each.zone, months) for each in self._planned[controller.pk]),
+                rules=of[0],
+                drip_rules=of[1],
+                name=str(controller.pk),
+            )
+            for controller, of in zip(self._controllers, rules, strict=True)
+        )
+        return Spell(months=tuple(months), tasks=tuple(tasks), needs_mm_week=needs)
+
+    def _zone(self, zone: Zone, months: Sequence[int]) -> ZoneNeed:
+        """The zone of its thirstiest month; its cycles suit every month in which it runs.
+
+        How long the roots last follows in each month from their store and its need, so the longest
+        gap is that of the month that allows most.
+        """
+        needs = [need for need in self._needs[zone.pk] if need.month in months]
+        peak = max(needs, key=lambda need: need.gross_mm_week)
+        wet = [need for need in needs if need.gross_mm_week > 0] or [peak]
+        limits = [need.day_limit_mm for need in wet if need.day_limit_mm is not None]
+        return ZoneNeed(
+            zone_id=str(zone.pk),
+            need_mm_week=peak.gross_mm_week,
+            rate_mm_h=peak.rate_mm_h,
+            kind=kind_of(zone),
+            longest_cycle_min=min(need.longest_cycle_min for need in wet),
+            soak_min=min(max(need.soak_min for need in wet), LONGEST_SOAK_MIN),
+            day_limit_mm=min(limits, default=math.inf),
+            store_mm=peak.store_mm,
+            longest_gap_days=max(need.longest_gap_days for need in wet),
+            area_m2=zone.area_m2,
+            flow_l_min=self._flows.get(zone.pk),
+        )
+
+
+def _ability(controller: Controller) -> ControllerAbility:
+    return ControllerAbility(
+        programs=controller.program_count,
+        starts_per_program=controller.starts_per_program,
+        minute_step=controller.minute_step,
+        longest_run_min=controller.longest_run_min,
+    )
