@@ -158,6 +158,8 @@ SPECTACULAR_SETTINGS = {
         "ReminderAudience": "scheduling.models.reminders.AUDIENCES",
         "ReminderKind": "scheduling.models.reminders.REMINDER_KINDS",
         "ReminderState": "scheduling.models.reminders.ReminderState",
+        "NightState": "scheduling.models.nights.NightState",
+        "NoticeState": "scheduling.models.notices.NoticeState",
         "ReplayState": "scheduling.selectors.replays.REPLAY_STATES",
         "StationFileLayout": "scheduling.models.weather_files.LAYOUTS",
         "StationFileUnits": "scheduling.models.weather_files.UNITS",

@@ -45,7 +45,7 @@ class MonthDifferenceSerializer(serializers.Serializer[MonthDifference]):
     changes = ChangeSerializer(many=True)
 
 
-class CauseSerializer(serializers.Serializer[Cause]):
+class PlanCauseSerializer(serializers.Serializer[Cause]):
     """Inputs of one kind that changed between the two."""
 
     code = serializers.CharField()
@@ -60,4 +60,4 @@ class RevisionDifferenceSerializer(serializers.Serializer[RevisionDifference]):
     number = serializers.IntegerField(source="plan.number")
     before = serializers.UUIDField(source="before.pk", default=None, allow_null=True)
     months = MonthDifferenceSerializer(source="difference.months", many=True, default=())
-    causes = CauseSerializer(source="difference.causes", many=True, default=())
+    causes = PlanCauseSerializer(source="difference.causes", many=True, default=())

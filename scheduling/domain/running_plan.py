@@ -18,10 +18,9 @@ from scheduling.domain.refill import RefillRule
 from scheduling.domain.run_times import rate_reasons
 from scheduling.domain.running_days import AheadDays, Morning, PastDays, mornings
 from scheduling.domain.running_start import StartState, start_state
-from scheduling.domain.running_watering import Put, put_on
+from scheduling.domain.running_watering import Put, pass_day, put_on
 from scheduling.domain.running_words import day_reason, deficit_reason
 from scheduling.domain.treatment_days import NOT_BY_RULES, TreatmentDays
-from scheduling.domain.water_balance import RootZone, Waterings, simulate
 from scheduling.domain.zone_facts import WateringLimits, ZoneFacts
 
 # As the plan of the month: fill the roots, and water again when they are used up. Room for rain
@@ -146,7 +145,7 @@ def running_plan(
     for morning in mornings(zone, limits, ahead, treatments, rule):
         stored_mm = min(stored_mm, morning.raw_mm + morning.reserve_mm)
         put, code = _decide(morning, stored_mm, since_days, limits.on(morning.date), margin, rule)
-        after_mm, deficit_mm = _pass_day(morning, stored_mm, put, margin)
+        after_mm, deficit_mm = pass_day(morning, stored_mm, put, margin)
         days.append(_day(morning, ahead, put, code, (stored_mm, after_mm, deficit_mm)))
         stored_mm = after_mm
         since_days = 1 if put else since_days + 1
@@ -226,41 +225,6 @@ def _after_rain(
     if until_mm <= readily_mm:
         return "rain-ahead", 0.0
     return "lack", min(until_mm - readily_mm, lack_mm)
-
-
-def _pass_day(
-    morning: Morning, stored_mm: float, put: Put | None, margin: Margin
-) -> tuple[float, float]:
-    """Return the store at the end of the day and the need that was not met [mm].
-
-    Where the roots hold less than a day of need, each watering has its part of the day, the first
-    of them as soon as the roots have room for it.
-    """
-    deficit_mm = 0.0
-    for need_mm, gross_mm in _parts_of_day(morning, stored_mm, put):
-        account = simulate(
-            [[need_mm]],
-            0.0,
-            Waterings(gross_mm=gross_mm, net_fraction=1.0 / margin.multiplier),
-            RootZone(storage_mm=morning.raw_mm, reserve_mm=morning.reserve_mm, start_mm=stored_mm),
-        )
-        stored_mm = float(account.stored_mm[-1, 0])
-        deficit_mm += float(account.deficit_mm[-1, 0])
-    return stored_mm, deficit_mm
-
-
-def _parts_of_day(
-    morning: Morning, stored_mm: float, put: Put | None
-) -> list[tuple[float, float]]:
-    """Return the need of each part of a day, and what is put down at its beginning [mm]."""
-    if put is None:
-        return [(morning.need_mm, 0.0)]
-    if put.waterings == 1:
-        return [(morning.need_mm, put.gross_mm)]
-    too_full_mm = stored_mm + put.net_mm - (morning.raw_mm + morning.reserve_mm)
-    waits_mm = min(max(too_full_mm, 0.0), morning.need_mm)
-    part_mm = (morning.need_mm - waits_mm) / put.waterings
-    return [(waits_mm, 0.0), *[(part_mm, put.gross_mm)] * put.waterings]
 
 
 def _day(

@@ -12,6 +12,7 @@ from scheduling.domain.plant_lives import SURVIVAL_MM, LifeStage
 from scheduling.domain.reasons import Reason, cycles_reason, fact
 from scheduling.domain.running_days import Morning
 from scheduling.domain.running_words import day_minutes_reason
+from scheduling.domain.water_balance import RootZone, Waterings, simulate
 from scheduling.domain.watering import day_gross_limit
 from scheduling.domain.zone_facts import WateringLimits
 
@@ -89,3 +90,36 @@ def _times(morning: Morning, net_mm: float, step_mm: float, limits: WateringLimi
     times = math.ceil(net_mm / morning.raw_mm - _ROUNDING)
     most = min(limits.max_cycles, math.floor(net_mm / step_mm + _ROUNDING))
     return max(1, min(times, most))
+
+
+def pass_day(
+    morning: Morning, stored_mm: float, put: Put | None, margin: Margin
+) -> tuple[float, float]:
+    """Return the store at the end of the day and the need that was not met [mm].
+
+    Where the roots hold less than a day of need, each watering has its part of the day, the first
+    of them as soon as the roots have room for it.
+    """
+    deficit_mm = 0.0
+    for need_mm, gross_mm in parts_of_day(morning, stored_mm, put):
+        account = simulate(
+            [[need_mm]],
+            0.0,
+            Waterings(gross_mm=gross_mm, net_fraction=1.0 / margin.multiplier),
+            RootZone(storage_mm=morning.raw_mm, reserve_mm=morning.reserve_mm, start_mm=stored_mm),
+        )
+        stored_mm = float(account.stored_mm[-1, 0])
+        deficit_mm += float(account.deficit_mm[-1, 0])
+    return stored_mm, deficit_mm
+
+
+def parts_of_day(morning: Morning, stored_mm: float, put: Put | None) -> list[tuple[float, float]]:
+    """Return the need of each part of a day, and what is put down at its beginning [mm]."""
+    if put is None:
+        return [(morning.need_mm, 0.0)]
+    if put.waterings == 1:
+        return [(morning.need_mm, put.gross_mm)]
+    too_full_mm = stored_mm + put.net_mm - (morning.raw_mm + morning.reserve_mm)
+    waits_mm = min(max(too_full_mm, 0.0), morning.need_mm)
+    part_mm = (morning.need_mm - waits_mm) / put.waterings
+    return [(waits_mm, 0.0), *[(part_mm, put.gross_mm)] * put.waterings]

@@ -8,7 +8,6 @@ from properties.models import Heartbeat
 from properties.services import ticks
 from tests import cast
 
-
 pytestmark = pytest.mark.django_db
 
 

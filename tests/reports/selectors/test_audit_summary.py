@@ -264,8 +264,8 @@ def test_the_content_takes_as_many_queries_for_ten_zones_as_for_two(
 
     add(1)
     add(2)
-    # company, station, its days, zones, heads, tests, cups, what was mended (2), settings, findings,
-    # emitter checks, the newest year of days
+    # company, station, its days, zones, heads, tests, cups, what was mended (2), settings,
+    # findings, emitter checks, the newest year of days
     with django_assert_num_queries(14):
         audit_summary_of(visit)
     for number in range(3, 11):

@@ -10,9 +10,8 @@ import pytest
 
 from properties.domain.errors import InvalidInputError
 from properties.domain.site import HeadKind, PlantType
-from scheduling.domain import running_plan as running_plan_module
 from scheduling.domain.program_waterings import DatedWaterings
-from scheduling.domain.running_watering import Put
+from scheduling.domain.running_watering import Put, parts_of_day, pass_day
 from scheduling.domain.treatment_days import Asked, TreatmentDays
 from scheduling.domain.year_spans import PlantLife, YearSpan
 from scheduling.domain.zone_facts import WateringLimits
@@ -235,9 +234,7 @@ def test_the_first_of_several_waterings_waits_only_until_there_is_room(stored_mm
     morning = SimpleNamespace(need_mm=18.0, raw_mm=10.0, reserve_mm=0.0)
     put = Put(3, None, 6.0, 7.5, "wanted", ())
 
-    assert running_plan_module._parts_of_day(morning, stored_mm, put) == [
-        pytest.approx(part) for part in parts
-    ]
+    assert parts_of_day(morning, stored_mm, put) == [pytest.approx(part) for part in parts]
 
 
 def test_nearly_empty_roots_lack_nothing_when_each_watering_covers_its_part():
@@ -245,6 +242,6 @@ def test_nearly_empty_roots_lack_nothing_when_each_watering_covers_its_part():
     margin = SimpleNamespace(multiplier=1.25)
     put = Put(3, None, 6.0, 7.5, "wanted", ())
 
-    stored_mm, deficit_mm = running_plan_module._pass_day(morning, 0.5, put, margin)
+    stored_mm, deficit_mm = pass_day(morning, 0.5, put, margin)
 
     assert (stored_mm, deficit_mm) == (pytest.approx(0.5), pytest.approx(0.0, abs=1e-9))
