@@ -35,7 +35,9 @@ class MailBlock(models.TextChoices):
 class Customer(Row):
     """A client. Notices go out only with consent; units default to the company's."""
 
-    unlogged: ClassVar[frozenset[str]] = frozenset({"name", "email", "phone"})
+    unlogged: ClassVar[frozenset[str]] = frozenset(
+        {"name", "email", "phone", "refused_address_sha256"}
+    )
 
     name = models.CharField(max_length=200)
     relation = models.CharField(max_length=20, choices=Relation.choices, default=Relation.OWNER)

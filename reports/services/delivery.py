@@ -178,12 +178,16 @@ def _sheet_of(notice: Notice) -> Document | None:
 
 
 def _take_of_quota(now: dt.datetime) -> None:
-    zone = ZoneInfo(the_company().time_zone)
-    today = now.astimezone(zone).date()
+    today = _today(now)
     if notices.take_of_quota(today):
         return
+    zone = ZoneInfo(the_company().time_zone)
     tomorrow = dt.datetime.combine(today + dt.timedelta(days=1), dt.time(), zone)
     raise NotYetError(tomorrow.astimezone(dt.UTC), "The quota of the day is used up.")
+
+
+def _today(now: dt.datetime) -> dt.date:
+    return now.astimezone(ZoneInfo(the_company().time_zone)).date()
 
 
 def _sent(
@@ -218,6 +222,8 @@ def _come_back_later(notice: Notice, failure: Exception, now: dt.datetime) -> No
     code = getattr(failure, "smtp_code", "")
     detail = " ".join(filter(None, (type(failure).__name__, str(code))))
     may_be_out = isinstance(failure, smtplib.SMTPServerDisconnected)
+    if not may_be_out:
+        notices.give_back_to_quota(_today(now))
     notices.mark_failed(notice, code="mail-failed", detail=detail, now=now, may_be_out=may_be_out)
     if notice.state == NoticeState.PARKED:
         return

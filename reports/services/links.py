@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 from datetime import datetime
 from typing import Final
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.conf import settings
 from django.db.models import F
@@ -21,7 +21,9 @@ _PATHS: Final = {LinkPurpose.STOP_NOTICES: "notices/stop"}
 def stop_url(customer_id: UUID, *, now: datetime) -> str:
     """Return the address at which a client stops his notices; always the same one."""
     link, _ = ClientLink.objects.get_or_create(
-        customer_id=customer_id, purpose=LinkPurpose.STOP_NOTICES, defaults={"created_at": now}
+        customer_id=customer_id,
+        purpose=LinkPurpose.STOP_NOTICES,
+        defaults={"id": uuid5(customer_id, LinkPurpose.STOP_NOTICES), "created_at": now},
     )
     path = _PATHS[LinkPurpose.STOP_NOTICES]
     return f"{settings.PUBLIC_URL.rstrip('/')}/{path}/{link.pk}/{code_of(link)}"

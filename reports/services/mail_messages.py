@@ -33,9 +33,14 @@ def message_of(
     if sheet is not None:
         message.attach(SHEET_NAME, sheet, "application/pdf")
     if letter.content.calendar:
-        calendar = calendar_file(letter.content.calendar, made_at=notice.created_at)
+        calendar = calendar_file(letter.content.calendar, made_at=_day_of(notice.created_at))
         message.attach(CALENDAR_NAME, calendar, "text/calendar")
     return message
+
+
+def _day_of(moment: datetime) -> datetime:
+    """Return the beginning of a day: a preview of the same day has the same file."""
+    return moment.replace(hour=0, minute=0, second=0, microsecond=0)
 
 
 def calendar_file(entries: Sequence[CalendarEntry], *, made_at: datetime) -> bytes:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import logging
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from itertools import islice
@@ -25,6 +26,8 @@ from scheduling.domain.monthly_notice import (
 from scheduling.domain.setting_words import setting_words
 from scheduling.models import Notice, NoticeKind, WateringPlan
 from scheduling.selectors.night_inputs import newest_plans
+
+logger = logging.getLogger(__name__)
 
 PROPERTIES_AT_ONCE: Final = 50
 _NO_CONTROLLER: Final = "By hand"
@@ -62,7 +65,12 @@ def monthly_facts(
         plans = _plans_of(some)
         himself = _set_by_clients(some)
         for property_ in rows:
-            yield property_, _facts(property_, plans[property_.pk], himself, period)
+            try:
+                facts = _facts(property_, plans[property_.pk], himself, period)
+            except (LookupError, TypeError, ValueError):  # a plan that is not what it should be
+                logger.exception("no monthly notice of the property %s", property_.pk)
+                continue
+            yield property_, facts
 
 
 def reader_units(property_: Property, company_units: str) -> System:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 from uuid import UUID
@@ -68,16 +68,18 @@ def set_by_clients(property_ids: Sequence[UUID]) -> set[UUID]:
     return set(rows.values_list("controller__property", flat=True))
 
 
-def told_this_month(property_ids: Sequence[UUID], since: dt.datetime) -> dict[UUID, int]:
-    """Return how many changes each client heard of since then, by property."""
-    counts: dict[UUID, int] = defaultdict(int)
+def clients_of(property_ids: Sequence[UUID]) -> dict[UUID, UUID]:
+    """Return the client of each property."""
+    rows = Property.objects.filter(pk__in=property_ids)
+    return dict(rows.values_list("pk", "customer_id"))
+
+
+def told_since(client_ids: Iterable[UUID], since: dt.datetime) -> Counter[UUID]:
+    """Return how many changes each client heard of since then."""
     rows = Notice.objects.filter(
-        kind=NoticeKind.CHANGE, created_at__gte=since, property__in=property_ids
+        kind=NoticeKind.CHANGE, created_at__gte=since, customer__in=set(client_ids)
     )
-    for place in rows.values_list("property", flat=True):
-        if place is not None:
-            counts[place] += 1
-    return counts
+    return Counter(client for client in rows.values_list("customer", flat=True) if client)
 
 
 def properties_by_station() -> Iterator[tuple[UUID, list[UUID]]]:

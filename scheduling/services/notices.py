@@ -213,6 +213,11 @@ def take_of_quota(date: dt.date) -> bool:
     return bool(left.update(taken=F("taken") + 1))
 
 
+def give_back_to_quota(date: dt.date) -> None:
+    """Give back what was taken for a message that the mail server did not take."""
+    MailDay.objects.filter(date=date, taken__gt=0).update(taken=F("taken") - 1)
+
+
 def _move(notice: Notice, now: dt.datetime, **changes: object) -> bool:
     """Change an open notice that nobody else changed since it was read."""
     ours = Notice.objects.filter(pk=notice.pk, state__in=_OPEN, attempts=notice.attempts)

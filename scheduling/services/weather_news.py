@@ -25,11 +25,12 @@ from scheduling.models import NightRun, NoticeKind, PropertyAdvice, WeatherStati
 from scheduling.selectors.station_news import heat_at
 from scheduling.selectors.weather_news import (
     advice_of,
+    clients_of,
     percents,
     properties_by_station,
     set_by_clients,
     stages_on,
-    told_this_month,
+    told_since,
     untold_of_stage,
     without_heat_notice,
     zones_apart,
@@ -73,17 +74,37 @@ def _tell_batch(
         place: next_advice(before.get(place, Advice()), percent, night) for place, percent in rows
     }
     month_began = dt.datetime.combine(night.replace(day=1), dt.time(), ZoneInfo(company.time_zone))
-    heard = told_this_month(ids, month_began)
-    news = [
-        place
-        for place, (_, is_told) in moved.items()
-        if is_told and heard.get(place, 0) < settings.CHANGES_A_MONTH
-    ]
-    _store({place: advice for place, (advice, _) in moved.items()})
+    wanted = [place for place, (_, is_told) in moved.items() if is_told]
+    news = _within_the_month(wanted, month_began)
+    _store(
+        {
+            place: _untold(before.get(place), night)
+            if place in wanted and place not in news
+            else advice
+            for place, (advice, _) in moved.items()
+        }
+    )
     advised = {
         place: (_goes_by(before.get(place), night), moved[place][0].percent) for place in news
     }
     return queue_notices(_changes(advised, night), now=now)
+
+
+def _within_the_month(places: Sequence[UUID], month_began: dt.datetime) -> list[UUID]:
+    """Return the properties whose clients have not heard enough this month, this night included."""
+    clients = clients_of(places)
+    heard = told_since(clients.values(), month_began)
+    news = []
+    for place in places:
+        if heard[clients[place]] < settings.CHANGES_A_MONTH:
+            heard[clients[place]] += 1
+            news.append(place)
+    return news
+
+
+def _untold(advice: Advice | None, night: dt.date) -> Advice:
+    """Return how things stand with a client who was not told: he goes by what he knows."""
+    return Advice(percent=_goes_by(advice, night), looked_on=night)
 
 
 def _goes_by(advice: Advice | None, night: dt.date) -> int:

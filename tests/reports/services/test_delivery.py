@@ -341,6 +341,17 @@ def test_what_is_above_the_quota_waits_for_the_next_day(garden, settings):
     assert list(MailDay.objects.order_by("date").values_list("taken", flat=True)) == [1, 1, 1]
 
 
+def test_what_the_mail_server_did_not_take_is_none_of_the_quota(garden, monkeypatch, settings):
+    settings.NOTICES_A_DAY = 1
+    failing(monkeypatch, ConnectionRefusedError(), ConnectionRefusedError())
+    notice = queue(garden)
+    for minutes in (0, 1, 3):
+        work(cast.NOW + minutes * MINUTE)
+
+    assert state(notice) == "sent"
+    assert MailDay.objects.get().taken == 1
+
+
 def test_the_sweep_brings_back_what_lost_its_job(garden):
     notice = queue(garden)
     Job.objects.all().delete()

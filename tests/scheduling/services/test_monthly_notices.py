@@ -10,7 +10,7 @@ from audits.models import ProgramSetting
 from properties.models import Customer, Job
 from properties.services import jobs
 from scheduling.domain.notice_content import content_of
-from scheduling.models import Notice
+from scheduling.models import Notice, WateringPlan
 from scheduling.selectors import monthly_notices as read
 from scheduling.services import monthly_notices
 from scheduling.services.plans import store_plans
@@ -193,3 +193,14 @@ def test_many_are_read_in_few_queries(garden, monkeypatch, django_assert_num_que
     ((_, four),) = read.due_properties(DUE)
     with django_assert_num_queries(4):
         assert count(four) == 4
+
+
+def test_one_plan_that_is_not_what_it_should_be_keeps_nobody_else_waiting(garden, caplog):
+    other = make_garden("Kai Berg")
+    WateringPlan.objects.filter(zone__property=garden).update(months=[])
+
+    work(DUE)
+
+    assert periods(garden) == []
+    assert JULY in periods(other)
+    assert str(garden.pk) in caplog.text

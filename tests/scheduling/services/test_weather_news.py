@@ -98,6 +98,17 @@ def test_a_client_hears_of_few_changes_a_month(garden, settings):
     assert sum(tell_nights([130] * 3, dt.date(2026, 8, 4))) == 1
 
 
+def test_the_count_is_of_the_client_and_not_of_each_of_his_places(garden, settings):
+    settings.CHANGES_A_MONTH = 1
+    other = make_garden("Ingrid Holm too")
+    Property.objects.filter(pk=other.pk).update(customer=garden.customer)
+
+    assert tell_nights([130] * 5) == [0, 0, 1, 0, 0]
+
+    untold = PropertyAdvice.objects.exclude(property=Notice.objects.get().property).get()
+    assert untold.percent == 100
+
+
 def test_who_wants_no_notices_hears_nothing(garden):
     Customer.objects.update(wants_notices=False)
 
