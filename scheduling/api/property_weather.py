@@ -44,7 +44,11 @@ class NearStationSerializer(serializers.Serializer[NearStation]):
     distance = QuantityField("distance", source="distance_m")
     effective_distance = QuantityField("distance", source="effective_distance_m")
     last_date = serializers.DateField(allow_null=True)
-    is_recent = serializers.BooleanField(source="rank.is_recent")
+    is_recent = serializers.BooleanField(
+        source="rank.is_recent",
+        help_text="At most 30 days behind the newest station within reach; where all are late"
+        " alike, `last_date` tells.",
+    )
     has_enough_days = serializers.BooleanField(source="rank.has_enough_days")
 
 

@@ -47,8 +47,9 @@ class ZoneAccountSerializer(serializers.Serializer[dict[str, Any]]):
 
     Waterings are assumed from the settings of the controller; before `setting_since` none is
     known. The store is taken as full on the first date. `stored` counts what lies above wilting;
-    at `limit` the readily available water is used up. Without a setting for each of the days the
-    scores are null, and `unscored` says why.
+    at `limit` the readily available water is used up. Without a setting for each of the days, or
+    without weather on more than two days in a row or three of any thirty, the scores are null, and
+    `unscored` says why.
     """
 
     zone = serializers.UUIDField(source="zone.pk")

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from scheduling.domain.air import wind_at_2m
 from scheduling.domain.bounds import Numbers
+from scheduling.domain.climate import LARGEST_ET0_MM
 from scheduling.domain.et0_calibration import calibrated
 from scheduling.domain.evapotranspiration import hargreaves, penman_monteith
 from scheduling.domain.humidity import actual_vapour_pressure
@@ -69,9 +70,10 @@ class StationDays:
         """Return the ET0 by Penman-Monteith [mm d-1], NaN without humidity or wind.
 
         Where the sunshine was not measured it is judged by the temperatures, and at most that of a
-        clear sky (FAO-56, eq. 50).
+        clear sky (FAO-56, eq. 50). Values that are believable one by one, but not together, are
+        NaN: more than `LARGEST_ET0_MM` would keep a station from having a usual year.
         """
-        return penman_monteith(
+        et0_mm = penman_monteith(
             self.tmin_c,
             self.tmax_c,
             self._vapour_pressure_kpa(),
@@ -81,6 +83,7 @@ class StationDays:
             self.day_of_year,
             self.elevation_m,
         )
+        return np.where(et0_mm > LARGEST_ET0_MM, np.nan, et0_mm)
 
     def _radiation(self) -> Numbers:
         return extraterrestrial_radiation(self.latitude_deg, self.day_of_year)

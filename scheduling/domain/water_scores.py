@@ -23,6 +23,7 @@ LEAST_SCHEDULING_EFFICIENCY: Final = 0.95
 SHORTEST_RUN_MIN: Final = 3.0
 MOST_MISSING_DAYS: Final = 3
 MOST_MISSING_IN_A_ROW: Final = 2
+SCORED_WINDOW_DAYS: Final = 30  # the windows of the same specification, from memory
 
 _DEEPEST_MM: Final = 1e7
 _ROUNDING: Final = 1e-9
@@ -129,16 +130,20 @@ def short_runs(run_min: ArrayLike) -> NDArray[np.bool_]:
 
 
 def can_be_scored(weather_missing: ArrayLike) -> bool:
-    """Return whether a window has weather enough: three days missing at most, two in a row.
+    """Return whether days have weather enough: of any thirty at most three missing, two in a row.
 
     Parameters
     ----------
-    weather_missing : one truth value for each day of the window.
+    weather_missing : one truth value for each day; fewer days than thirty are one window.
     """
     missing = np.asarray(weather_missing, dtype=bool)
-    run = MOST_MISSING_IN_A_ROW + 1
-    in_a_row = np.convolve(missing, np.ones(run, dtype=int)).max(initial=0)
-    return bool(missing.sum() <= MOST_MISSING_DAYS and in_a_row < run)
+    if not missing.size:
+        return True
+    within_window, in_a_row = (
+        np.convolve(missing, np.ones(days, dtype=int)).max()
+        for days in (SCORED_WINDOW_DAYS, MOST_MISSING_IN_A_ROW + 1)
+    )
+    return bool(within_window <= MOST_MISSING_DAYS and in_a_row <= MOST_MISSING_IN_A_ROW)
 
 
 def _losses(*losses_mm: ArrayLike) -> Array:

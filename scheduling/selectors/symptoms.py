@@ -23,6 +23,7 @@ from properties.models import Zone
 from scheduling.domain.water_scores import can_be_scored
 from scheduling.selectors.needs import found_water_with_need
 from scheduling.selectors.water_accounts import (
+    WEATHER_MISSING,
     Unscored,
     ZoneAccount,
     setting_known_since,
@@ -98,7 +99,7 @@ def _record(
         return None, Unscored(refusal.code, refusal.detail)
     days = slice((first - begin).days, None)
     if not can_be_scored(account.need_is_usual[days]):
-        return None, Unscored("weather-missing", "Too many of these days have no weather.")
+        return None, WEATHER_MISSING
     return _cut(account, days), None
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from typing import Final
 from uuid import UUID
 
 import numpy as np
@@ -22,7 +23,7 @@ from scheduling.domain.margin import run_time_margin
 from scheduling.domain.program_waterings import DatedWaterings, Surface, dated_waterings
 from scheduling.domain.usual_weather import WholeDays, usual_et0_mm, whole_days
 from scheduling.domain.water_columns import Array
-from scheduling.domain.water_scores import scores
+from scheduling.domain.water_scores import can_be_scored, scores
 from scheduling.domain.zone_account import ZoneWater, zone_water
 from scheduling.domain.zone_facts import ZoneFacts, accumulation_of, intake_of
 from scheduling.selectors.measured_zones import mended_on
@@ -37,6 +38,9 @@ class Unscored:
 
     code: str
     sentence: str
+
+
+WEATHER_MISSING: Final = Unscored("weather-missing", "Too many of these days have no weather.")
 
 
 @dataclass(frozen=True)
@@ -87,8 +91,11 @@ class ZoneAccount:
 
     @property
     def unscored(self) -> Unscored | None:
-        """Return why nothing is scored: without its waterings nobody seems to water."""
-        return why_unknown(self.setting_since, self.days.dates[0].item())
+        """Return why nothing is scored: its waterings or too much of its weather are unknown."""
+        unknown = why_unknown(self.setting_since, self.days.dates[0].item())
+        if unknown is None and not can_be_scored(self.days.is_usual):
+            return WEATHER_MISSING
+        return unknown
 
 
 def why_unknown(setting_since: dt.date | None, first: dt.date) -> Unscored | None:

@@ -7,6 +7,7 @@ import pytest
 
 from properties.domain.errors import InvalidInputError
 from scheduling.domain.air import wind_at_2m
+from scheduling.domain.climate import LARGEST_ET0_MM
 from scheduling.domain.et0_methods import Et0Method, StationDays, best_et0
 from scheduling.domain.evapotranspiration import hargreaves, penman_monteith
 from scheduling.domain.humidity import vapour_pressure_from_dew_point
@@ -41,6 +42,18 @@ def test_a_full_day_is_computed_in_full():
 
     assert methods == [Et0Method.PENMAN_MONTEITH]
     assert et0 == pytest.approx([in_full(24.0)])
+
+
+def test_a_storm_in_a_desert_that_no_climate_would_take_is_left_to_the_temperatures():
+    # Each value is in its range, but together they give 42 mm a day: a unit was mistaken.
+    desert = {"tmin_c": 30.0, "tmax_c": 50.0, "humidity_percent": 5.0, "solar_mj_m2": 25.0}
+
+    believable, _ = choose(**desert, wind_m_s=30.0)
+    et0, methods = choose(**desert, wind_m_s=50.0)
+
+    assert 30.0 < believable[0] < LARGEST_ET0_MM
+    assert methods == [Et0Method.HARGREAVES]
+    assert et0 == pytest.approx([hargreaves(30.0, 50.0, RADIATION)])
 
 
 def test_the_sun_is_judged_by_the_temperatures_where_it_was_not_measured():

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from properties.domain.errors import InvalidInputError
@@ -8,8 +10,10 @@ from scheduling.domain.landscape_factors import (
     QUALITY_FACTORS,
     WATER_USE_TABLES,
     AcceptedStress,
+    Planting,
     TableName,
     landscape_coefficient,
+    planting_factors,
 )
 from scheduling.domain.plants import annual_plant_factor, plant_factors
 
@@ -33,6 +37,8 @@ def test_a_water_authority_cuts_two_of_them_elsewhere():
     # KC-08: waternewsnetwork.com, 19 July 2018: sources disagree, so the table is a choice.
     assert WATER_AUTHORITY.ranges[WaterUse.HIGH] == (0.60, 1.00)
     assert WATER_AUTHORITY.ranges[WaterUse.MODERATE] == (0.30, 0.60)
+    assert WATER_AUTHORITY.ranges[WaterUse.LOW] == (0.10, 0.30)
+    assert WATER_AUTHORITY.ranges[WaterUse.VERY_LOW] == (0.0, 0.10)
     assert WATER_AUTHORITY.factor(WaterUse.MODERATE) < UNIVERSITY.factor(WaterUse.MODERATE)
 
 
@@ -47,6 +53,37 @@ def test_a_moderate_planting_needs_between_the_ends_of_its_class():
     ends_in = [6.0 * landscape_coefficient(end) for end in UNIVERSITY.ranges[WaterUse.MODERATE]]
 
     assert ends_in == pytest.approx([2.4, 3.6], abs=0.01)
+
+
+MONTHS = tuple(0.3 + month / 100 for month in range(12))
+
+
+@pytest.mark.parametrize(
+    ("known", "expected"),
+    # What is known best goes first: the months, one factor, the class of water use, the plant type.
+    [
+        ({"months": MONTHS, "factor": 0.8, "water_use": WaterUse.LOW}, MONTHS),
+        ({"factor": 0.8, "water_use": WaterUse.LOW}, (0.8,) * 12),
+        ({"water_use": WaterUse.LOW}, (0.2,) * 12),
+        ({"water_use": WaterUse.MODERATE, "table": WATER_AUTHORITY}, (0.45,) * 12),
+        ({}, plant_factors(PlantType.WARM_TURF, -30.0)),
+    ],
+)
+def test_a_planting_needs_by_the_best_that_is_known_of_it_and_by_its_density(known, expected):
+    planting = Planting(plant_type=PlantType.WARM_TURF, **known)
+
+    assert planting_factors(planting, -30.0) == pytest.approx(expected)
+    dense = replace(planting, density_factor=1.2)
+    assert planting_factors(dense, -30.0) == pytest.approx([1.2 * each for each in expected])
+
+
+def test_a_planting_of_an_impossible_density_is_refused():
+    planting = Planting(plant_type=PlantType.WARM_TURF, density_factor=1.4)
+
+    with pytest.raises(InvalidInputError) as refusal:
+        planting_factors(planting, 30.0)
+
+    assert refusal.value.field == "density_factor"
 
 
 @pytest.mark.parametrize(

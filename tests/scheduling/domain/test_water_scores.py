@@ -104,6 +104,9 @@ def test_six_zones_pass_by_each_zone_and_by_their_mean(adequacies, excesses, pas
         ([1, 0, 1, 0, 1, 0, 1], False),
         ([0] * 30, True),
         ([0, 0, 0, 1, 1, 1], False),
+        ([1, *[0] * 9] * 6, True),  # three in any thirty days
+        ([1, *[0] * 8] * 6, False),
+        ([], True),
     ],
 )
 def test_a_window_with_too_little_weather_is_not_scored(missing, scored):

@@ -110,6 +110,21 @@ def test_a_day_whose_rain_nobody_has_is_counted(zone, tested, main):
     assert account_of(zone, 2).days_rain_unknown == 0
 
 
+def test_three_days_without_weather_are_scored_and_three_in_a_row_are_not(zone, tested, main):
+    # SOIL-20: University of Florida, update of the test analysis for the US EPA.
+    set_down(zone, dt.date(2026, 5, 1), 6)
+    for age in (2, 3, 9):
+        clear(main, YESTERDAY - dt.timedelta(days=age))
+    before = account_of(zone)
+    clear(main, YESTERDAY - dt.timedelta(days=4), et0_mm=None)
+
+    after = account_of(zone)
+
+    assert (before.unscored, after.unscored.code) == (None, "weather-missing")
+    assert before.scores["adequacy"] is not None
+    assert set(after.scores.values()) == {None}
+
+
 def test_the_margin_of_the_zone_is_what_gross_loses(zone, tested):
     set_down(zone, dt.date(2026, 5, 1), 6)
 
