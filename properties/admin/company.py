@@ -30,6 +30,7 @@ class CompanyAdmin(RowAdmin):
     list_display = ("name", "units", "time_zone", "currency")
     fieldsets = (
         (None, {"fields": ("name", "contact_line", "units", "time_zone", "currency")}),
+        ("Watering", {"fields": ("leaves_room_for_rain",)}),
         ("Notice before digging", {"fields": (
             ("digging_business_days", "digging_longest_days"), "holidays",
         )}),

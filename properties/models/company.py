@@ -69,6 +69,10 @@ class Company(Row):
         default=list, db_default=[], blank=True, validators=[check_holidays],
         help_text='Days that are no business days, such as ["2026-12-25"].',
     )  # fmt: skip
+    leaves_room_for_rain = models.BooleanField(
+        default=False, db_default=False,
+        help_text="The running plan waters sooner and less, so that rain finds room in the roots.",
+    )  # fmt: skip
     notices_paused_at = models.DateTimeField(
         null=True, blank=True, editable=False, help_text="While set, no notice goes out."
     )

@@ -97,6 +97,36 @@ class ReplayedZoneSerializer(serializers.Serializer[Any]):
     months = ZoneMonthsSerializer(many=True, default=list)
 
 
+class IntervalSerializer(serializers.Serializer[Any]):
+    """Of the litres of one coming year, in nine of ten cases; and what makes it so wide."""
+
+    low = QuantityField("volume", source="litres_low")
+    high = QuantityField("volume", source="litres_high")
+    years_half = QuantityField(
+        "volume", allow_null=True, help_text="By the spread from year to year; null of one year."
+    )
+    rates_low = QuantityField("volume", help_text="By the intervals of the rates, downwards.")
+    rates_high = QuantityField("volume")
+    zones_unmeasured = serializers.IntegerField(help_text="Their error of rate is not in it.")
+    sentence = serializers.CharField()
+
+
+class DifferencePartSerializer(serializers.Serializer[Any]):
+    """Some of the zones; within its interval lie nine of ten coming years."""
+
+    zones = serializers.ListField(child=serializers.UUIDField())
+    litres = QuantityField("volume")
+    low = QuantityField("volume", source="litres_low")
+    high = QuantityField("volume", source="litres_high")
+
+
+class DifferencePartsSerializer(serializers.Serializer[Any]):
+    """Apart, for a thirsty zone hides what another wastes; null where there is no such zone."""
+
+    less = DifferencePartSerializer(default=None, allow_null=True)
+    more = DifferencePartSerializer(default=None, allow_null=True)
+
+
 class DifferenceSerializer(serializers.Serializer[Any]):
     """This variant less the first, in a mean year: below 0 it takes, or harms, less."""
 
@@ -108,10 +138,40 @@ class DifferenceSerializer(serializers.Serializer[Any]):
     money = serializers.FloatField(allow_null=True)
     zones = serializers.IntegerField(help_text="So many zones could be replayed both ways.")
     sentence = serializers.CharField()
+    interval = IntervalSerializer(default=None, allow_null=True)
+    parts = DifferencePartsSerializer(default=None, allow_null=True)
+
+
+class PropertyPeriodSerializer(serializers.Serializer[Any]):
+    """All zones of the summary as one; days of a mean zone."""
+
+    litres = QuantityField("volume", help_text="Gross.")
+    runoff = QuantityField("volume", source="runoff_l", help_text="Net.")
+    drained = QuantityField("volume", source="drained_l", help_text="Of irrigation, net.")
+    stress_days = serializers.FloatField()
+    dry_days = serializers.FloatField()
+    adequacy = serializers.FloatField(allow_null=True, help_text="Weighted by need.")
+    excess = serializers.FloatField(allow_null=True, help_text="Weighted by net water.")
+    money = serializers.FloatField(allow_null=True, help_text="Null without a price of water.")
+
+
+class ReplaySummarySerializer(serializers.Serializer[Any]):
+    """Over the zones that every variant could replay, so that variants stand side by side."""
+
+    zones = serializers.IntegerField()
+    mean_year = PropertyPeriodSerializer()
+    dry_year = PropertyPeriodSerializer()
+    median_year = PropertyPeriodSerializer()
+    wet_year = PropertyPeriodSerializer()
 
 
 class ReplayedVariantSerializer(serializers.Serializer[Any]):
     name = serializers.CharField()
+    base = serializers.CharField(default="")
+    notes = NoteSerializer(many=True, default=list, help_text="Which rules were kept.")
+    summary = ReplaySummarySerializer(
+        default=None, allow_null=True, help_text="Null without areas."
+    )
     zones = ReplayedZoneSerializer(many=True)
     difference = DifferenceSerializer(allow_null=True)
 

@@ -146,7 +146,7 @@ class VariantSerializer(StrictSerializer):
 class AskReplaySerializer(StrictSerializer):
     """Without years the last five whole ones; without variants the found program and the ideal.
 
-    Each variant after the first is held against the first.
+    What is fitted stands beside them. Each variant after the first is held against the first.
     """
 
     first_year = serializers.IntegerField(min_value=1850, max_value=2200, required=False)

@@ -19,7 +19,7 @@ from properties.http.serializers import NamedChoiceField, StrictSerializer
 from properties.http.views import UNITS_PARAMETER, requested_units, staff_of
 from properties.models.staff import ALL_STAFF
 from properties.selectors.scope import visible_properties
-from scheduling.domain.savings import Promise
+from scheduling.domain.savings import Promise, ToldBy
 from scheduling.selectors.replay_cases import FOUND, IDEAL
 from scheduling.selectors.savings import PropertySaving, promised_litres, property_saving
 
@@ -65,6 +65,9 @@ class SavingSerializer(serializers.Serializer[PropertySaving]):
         "volume", source="saving.base_l_day", allow_null=True,
         help_text="Used without watering; null: not known, and allowed for in the interval.",
     )  # fmt: skip
+    base_told_by = serializers.ChoiceField(
+        [word.value for word in ToldBy], source="saving.base_told_by", allow_null=True
+    )
     share_before = serializers.FloatField(
         source="saving.share_before", allow_null=True, help_text="Metered over replayed use."
     )

@@ -15,7 +15,13 @@ from numpy.typing import NDArray
 
 from properties.domain.errors import InvalidInputError
 from scheduling.domain.rain import daily_effective_rain_mm
-from scheduling.domain.refill import RefillRule, RefillWeather, RefillZones, refill_when_due
+from scheduling.domain.refill import (
+    USED_UP,
+    RefillRule,
+    RefillWeather,
+    RefillZones,
+    refill_when_due,
+)
 from scheduling.domain.water_columns import Array
 
 PAST_DAYS: Final = 45  # common practice: six weeks forget what the roots held before them
@@ -27,7 +33,6 @@ PERCENT_STEP: Final = 5
 MOST_PERCENT: Final = 300
 NOT_DUE: Final = -1
 _LONGEST_GAP_DAYS: Final = 31
-_RULE: Final = RefillRule(room=0.0, portion=1.0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,7 +94,9 @@ class NightOutlook:
     next_in_days: NDArray[np.int64]
 
 
-def night_outlook(zones: NightZones, weather: NightWeather) -> NightOutlook:
+def night_outlook(
+    zones: NightZones, weather: NightWeather, rule: RefillRule = USED_UP
+) -> NightOutlook:
     """Return what the weather of these days makes of the plans.
 
     1. The need of now: the mean ET0 of the week before and the week ahead, by the factor of the
@@ -112,7 +119,7 @@ def night_outlook(zones: NightZones, weather: NightWeather) -> NightOutlook:
         need_mm_day=need_mm,
         days_between=np.where(is_watered, _days_between(zones, need_mm), 0),
         percent=_percent(et0_mm, zones.usual_et0_mm, is_watered),
-        next_in_days=np.where(is_watered, _next_in_days(zones, weather), NOT_DUE),
+        next_in_days=np.where(is_watered, _next_in_days(zones, weather, rule), NOT_DUE),
     )
 
 
@@ -129,7 +136,7 @@ def _percent(et0_mm: float, usual_mm: Array, is_watered: NDArray[np.bool_]) -> N
     return np.where(is_watered, np.minimum(steps, MOST_PERCENT), 0).astype(np.int64)
 
 
-def _next_in_days(zones: NightZones, weather: NightWeather) -> NDArray[np.int64]:
+def _next_in_days(zones: NightZones, weather: NightWeather, rule: RefillRule) -> NDArray[np.int64]:
     et0 = weather.et0_mm[:, np.newaxis]
     rain = np.asarray(daily_effective_rain_mm(weather.rain_mm, weather.et0_mm[:PAST_DAYS]))
     nothing_ahead, nothing_before = np.zeros(AHEAD_DAYS), np.zeros(PAST_DAYS)
@@ -151,7 +158,7 @@ def _next_in_days(zones: NightZones, weather: NightWeather) -> NDArray[np.int64]
             min_days_between=zones.least_days,
             max_days_between=np.maximum(zones.most_days, zones.least_days),
         ),
-        _RULE,
+        rule,
     )  # fmt: skip
     is_due = refills.net_mm[PAST_DAYS:] > 0.0
     return np.where(is_due.any(axis=0), is_due.argmax(axis=0), NOT_DUE)

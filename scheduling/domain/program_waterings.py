@@ -11,13 +11,18 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from audits.domain.found_program import SEASONAL_PERCENT, FoundProgram
+from scheduling.domain.program_days import FIRST_MONDAY
+from scheduling.domain.programs_patterns import ODD, DayPattern
 from scheduling.domain.water_columns import Array
 from scheduling.domain.water_events import cycle_losses
 
+MONTHS: Final = 12
+EVERY_MONTH: Final = frozenset(range(1, MONTHS + 1))
+
+_WHOLE_PERCENT: Final = 100.0
 _MIN_PER_H: Final = 60.0
 _MIN_PER_DAY: Final = 24 * 60
 _DAYS_PER_WEEK: Final = 7
-_MONDAY: Final = np.datetime64("1970-01-05", "D")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,6 +43,36 @@ class DatedWaterings:
     soak_runoff_mm: Array
 
 
+@dataclass(frozen=True, kw_only=True)
+class DatedProgram:
+    """A program by the calendar: its days, its starts, and what each start gives the zones [min].
+
+    Intervals count from `program_days.FIRST_MONDAY`. `months` (1 to 12) are those in which it is
+    set so; in the others it is off, or stands beside this one with other days.
+    """
+
+    days: DayPattern
+    start_times: tuple[time, ...]
+    zone_minutes: tuple[tuple[Hashable, float], ...]
+    months: frozenset[int] = EVERY_MONTH
+
+    def minutes_of(self, zone_id: Hashable) -> float:
+        """Return how long one start runs a zone at 100 percent [min]; 0 for a foreign zone."""
+        return dict(self.zone_minutes).get(zone_id, 0.0)
+
+
+def dated_program(program: FoundProgram, anchor: date) -> DatedProgram:
+    """Return a program as the calendar runs it; one by interval runs on the anchor."""
+    every = program.interval_days
+    if every is None:
+        days = DayPattern(weekdays=tuple(sorted(program.weekdays or ())))
+    else:
+        days = DayPattern(every_days=every, first_day=(anchor - FIRST_MONDAY).days % every)
+    return DatedProgram(
+        days=days, start_times=program.start_times, zone_minutes=program.zone_minutes
+    )
+
+
 def dated_waterings(
     programs: Sequence[FoundProgram],
     zone_id: Hashable,
@@ -49,8 +84,7 @@ def dated_waterings(
 ) -> DatedWaterings:
     """Return what the programs of one setting put on a zone on each day.
 
-    The starts of a program are its cycles; the shortest pause between two of them is the soak. A
-    program by interval runs on the day from which the setting holds, and every so many days on.
+    A program by interval runs on the day from which the setting holds, and every so many days on.
 
     Parameters
     ----------
@@ -61,28 +95,66 @@ def dated_waterings(
     since : the day from which the setting holds; before it nothing runs.
     surface : rate, intake and what may stand.
     """
+    percent = SEASONAL_PERCENT.number(seasonal_percent, field="seasonal_percent")
+    held = waterings_by_month(
+        [dated_program(program, since) for program in programs],
+        zone_id,
+        dates,
+        monthly_percent=(percent,) * MONTHS,
+        surface=surface,
+    )
+    has_begun = np.asarray(dates, dtype="datetime64[D]") >= np.datetime64(since, "D")
+    return DatedWaterings(*(values * has_begun for values in vars(held).values()))
+
+
+def waterings_by_month(
+    programs: Sequence[DatedProgram],
+    zone_id: Hashable,
+    dates: ArrayLike,
+    *,
+    monthly_percent: Sequence[float],
+    surface: Surface,
+) -> DatedWaterings:
+    """Return what programs put on a zone on each day, by the percentage of its month.
+
+    The starts of a program are its cycles; the shortest pause between two of them is the soak.
+
+    Parameters
+    ----------
+    programs : see there; those of one month run side by side.
+    zone_id : the zone; a program that does not name it gives it nothing.
+    dates : the days, in any order.
+    monthly_percent : by how much the minutes are scaled, January to December [%], 0 or more.
+    surface : rate, intake and what may stand.
+    """
     days = np.asarray(dates, dtype="datetime64[D]")
-    share = SEASONAL_PERCENT.number(seasonal_percent, field="seasonal_percent") / 100.0
+    month = days.astype("datetime64[M]").astype(np.int64) % MONTHS
     total = np.zeros((3, days.size))
     for program in programs:
-        run_min = program.minutes_of(zone_id) * share
-        total += np.outer(_one_day(program, run_min, surface), _runs_on(program, days, since))
+        minutes = program.minutes_of(zone_id)
+        if minutes:
+            by_month = _by_month(program, minutes, monthly_percent, surface)
+            total += by_month[:, month] * _runs_on(program.days, days)
     return DatedWaterings(*total)
 
 
-def _one_day(program: FoundProgram, run_min: float, surface: Surface) -> NDArray[np.float64]:
-    """Return gross depth, runoff and soak runoff of a day on which the program runs [mm]."""
+def _by_month(
+    program: DatedProgram, minutes: float, monthly_percent: Sequence[float], surface: Surface
+) -> Array:
+    """Return depth, runoff and soak runoff of a day on which it runs [mm], 3 x 12."""
+    is_set = np.isin(np.arange(1, MONTHS + 1), sorted(program.months))
+    run_min = minutes * np.asarray(monthly_percent, dtype=np.float64) * is_set / _WHOLE_PERCENT
     starts = len(program.start_times)
     losses = cycle_losses(
         starts,
         run_min,
-        max(0.0, _shortest_gap_min(program.start_times) - run_min),
+        np.maximum(_shortest_gap_min(program.start_times) - run_min, 0.0),
         rate_mm_h=surface.rate_mm_h,
         intake_mm_h=surface.intake_mm_h,
         accumulation_mm=surface.accumulation_mm,
     )
     gross_mm = starts * run_min * surface.rate_mm_h / _MIN_PER_H
-    return np.array([gross_mm, float(losses.runoff_mm), float(losses.soak_runoff_mm)])
+    return np.array([gross_mm, losses.runoff_mm, losses.soak_runoff_mm])
 
 
 def _shortest_gap_min(starts: Sequence[time]) -> float:
@@ -92,10 +164,11 @@ def _shortest_gap_min(starts: Sequence[time]) -> float:
     return float(gaps.min())
 
 
-def _runs_on(program: FoundProgram, days: NDArray[np.datetime64], since: date) -> NDArray[np.bool_]:
-    begun = days >= np.datetime64(since, "D")
-    if program.interval_days is not None:
-        elapsed = (days - np.datetime64(since, "D")).astype(np.int64)
-        return np.asarray(begun & (elapsed % program.interval_days == 0))
-    weekday = (days - _MONDAY).astype(np.int64) % _DAYS_PER_WEEK
-    return np.asarray(begun & np.isin(weekday, sorted(program.weekdays or ())))
+def _runs_on(pattern: DayPattern, days: NDArray[np.datetime64]) -> NDArray[np.bool_]:
+    after_monday = (days - np.datetime64(FIRST_MONDAY, "D")).astype(np.int64)
+    if pattern.every_days is not None:
+        return np.asarray(after_monday % pattern.every_days == pattern.first_day)
+    if pattern.parity is not None:
+        before = (days - days.astype("datetime64[M]").astype("datetime64[D]")).astype(np.int64)
+        return np.asarray(before % 2 == (pattern.parity != ODD))
+    return np.isin(after_monday % _DAYS_PER_WEEK, pattern.weekdays)

@@ -58,6 +58,15 @@ class RefillRule:
         return np.maximum(self.full_mm(storage_mm) - self.portion * storage_mm, 0.0)
 
 
+# As the plan of a month: fill the roots, and water again when they are used up.
+USED_UP: Final = RefillRule(room=0.0, portion=1.0)
+
+
+def rule_for(*, leaves_room: bool) -> RefillRule:
+    """Return the rule of a company: that of the month's plan, or one that leaves room for rain."""
+    return RefillRule() if leaves_room else USED_UP
+
+
 @dataclass(frozen=True, kw_only=True)
 class RefillZones:
     """What binds the waterings of the zones; each one value for each zone, or days x zones.

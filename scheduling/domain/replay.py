@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -12,6 +13,7 @@ from properties.domain.errors import InvalidInputError
 from scheduling.domain.lived_days import LivedDays, lived_days
 from scheduling.domain.rain import daily_effective_rain_mm
 from scheduling.domain.refill import RefillRule, RefillWeather, RefillZones, refill_when_due
+from scheduling.domain.replay_limits import day_limits
 from scheduling.domain.replay_schedules import (
     IdealSchedule,
     ReplayCase,
@@ -23,7 +25,7 @@ from scheduling.domain.replay_totals import Totals, period_starts, totals_of
 from scheduling.domain.water_balance import RootZone, WaterAccount, Waterings, simulate
 from scheduling.domain.water_columns import Array
 from scheduling.domain.water_histories import Histories, distinct_histories
-from scheduling.domain.zone_facts import ZoneFacts, watering_day_limit_of
+from scheduling.domain.zone_facts import ZoneFacts
 
 _NEVER: Final = 366
 
@@ -149,8 +151,9 @@ def _refills_mm(
 
     While plants rest the sprinklers are off.
     """
-    most = np.array([watering_day_limit_of(zone.facts) for zone in zones])
-    limit = np.where(days.is_resting[:, np.newaxis], 0.0, most)
+    dates: list[dt.date] = days.dates.astype("datetime64[D]").tolist()
+    limits = [day_limits(zone, dates) for zone in zones]
+    most_mm = np.array([each.most_mm for each in limits]).T
     rain = np.asarray(daily_effective_rain_mm(days.rain_mm, days.et0_mm))
     refills = refill_when_due(
         RefillWeather(
@@ -160,9 +163,11 @@ def _refills_mm(
         RefillZones(
             storage_mm=np.array([lived.raw_mm for lived in lives]).T,
             net_fraction=[zone.net_fraction for zone in zones],
-            day_limit_mm=limit,
+            day_limit_mm=np.where(days.is_resting[:, np.newaxis], 0.0, most_mm),
             min_days_between=[zone.facts.min_days_between for zone in zones],
             max_days_between=np.array([_longest_days(lived) for lived in lives]).T,
+            waterings_a_day=[zone.limits.max_cycles for zone in zones],
+            may_water=np.array([each.may_water for each in limits]).T,
         ),
         rule,
     )

@@ -4,22 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 from dataclasses import dataclass, field
-from datetime import date, timedelta
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from audits.domain.found_program import SEASONAL_PERCENT, FoundProgram
+from audits.domain.found_program import SEASONAL_PERCENT
 from properties.domain.errors import InvalidInputError
 from scheduling.domain.bounds import number_within
 from scheduling.domain.margin import run_time_margin
-from scheduling.domain.program_waterings import DatedWaterings, Surface, dated_waterings
+from scheduling.domain.program_waterings import (
+    MONTHS,
+    DatedProgram,
+    DatedWaterings,
+    Surface,
+    waterings_by_month,
+)
 from scheduling.domain.refill import RefillRule
 from scheduling.domain.water_columns import Array
 from scheduling.domain.zone_facts import WateringLimits, ZoneFacts, accumulation_of, intake_of
 
-MONTHS: Final = 12
 WHOLE_PERCENT: Final = 100.0
 ALWAYS_WHOLE: Final = (WHOLE_PERCENT,) * MONTHS
 MOST_MINUTES_FACTOR: Final = 10.0
@@ -89,14 +93,12 @@ class RainSkip:
 class SetSchedule:
     """What a controller is set to: all its programs, of which each runs on its own days.
 
-    anchor : a day on which every program by interval runs.
     monthly_percent : the seasonal percentage, January to December [%], 0 to 300.
     minutes_factor : by how much all minutes are changed, 0 to 10.
     rain_skip : the sensor, where there is one.
     """
 
-    programs: tuple[FoundProgram, ...]
-    anchor: date
+    programs: tuple[DatedProgram, ...]
     monthly_percent: tuple[float, ...] = ALWAYS_WHOLE
     minutes_factor: float = 1.0
     rain_skip: RainSkip | None = None
@@ -111,15 +113,26 @@ class SetSchedule:
         SEASONAL_PERCENT.numbers(self.monthly_percent, field="seasonal_percent")
         number_within(self.minutes_factor, 0.0, MOST_MINUTES_FACTOR, field="minutes_factor")
 
-    def most_minutes(self, program: FoundProgram, zone_id: Hashable) -> float:
-        """Return how long a program runs a zone on a day of its highest percentage [min]."""
-        percent = max(self.monthly_percent) * self.minutes_factor
-        return program.minutes_of(zone_id) * len(program.start_times) * percent / WHOLE_PERCENT
+    def day_minutes(self, zone_id: Hashable) -> Array:
+        """Return how long each program runs a zone on a day of each month, programs x 12 [min]."""
+        minutes = np.zeros((len(self.programs), MONTHS))
+        for row, program in zip(minutes, self.programs, strict=True):
+            months = [month - 1 for month in program.months]
+            row[months] = program.minutes_of(zone_id) * len(program.start_times)
+        return minutes * self.percents / WHOLE_PERCENT
+
+    @property
+    def percents(self) -> Array:
+        """By how much the minutes of each month are scaled in all [%]."""
+        return np.array(self.monthly_percent) * self.minutes_factor
 
 
 @dataclass(frozen=True, kw_only=True)
 class IdealSchedule:
-    """Each morning the account says whether the zone is due, and how deep (`refill`)."""
+    """Each morning the account says whether the zone is due, and how deep (`refill`).
+
+    It keeps to the days and the caps of the zone's limits (`replay_limits`).
+    """
 
     rule: RefillRule = field(default_factory=RefillRule)
 
@@ -132,7 +145,8 @@ class ReplayZone:
     """A zone as it is replayed.
 
     `efficiency` is a measured one, 0.05 to 1, that stands in for 1 / run-time multiplier;
-    `expected_du_lq` is the uniformity to expect once its faults are mended, where that is known.
+    `expected_du_lq` is the uniformity to expect once its faults are mended, where that is known;
+    `rate_interval_mm_h` holds the true rate in nine of ten cases, None where nobody measured.
     """
 
     zone_id: Hashable
@@ -140,6 +154,7 @@ class ReplayZone:
     limits: WateringLimits = field(default_factory=WateringLimits)
     efficiency: float | None = None
     expected_du_lq: float | None = None
+    rate_interval_mm_h: tuple[float, float] | None = None
 
     @property
     def net_fraction(self) -> float:
@@ -147,6 +162,13 @@ class ReplayZone:
         if self.efficiency is not None:
             return number_within(self.efficiency, 0.05, 1.0, field="efficiency")
         return 1.0 / run_time_margin(self.facts, self.limits).multiplier
+
+    @property
+    def rate_errors(self) -> tuple[float, float]:
+        """How far the interval reaches below and above the rate, as parts of it."""
+        rate_mm_h = self.facts.rate_mm_h
+        low, high = self.rate_interval_mm_h or (rate_mm_h, rate_mm_h)
+        return min(low / rate_mm_h - 1.0, 0.0), max(high / rate_mm_h - 1.0, 0.0)
 
     @property
     def surface(self) -> Surface:
@@ -168,14 +190,12 @@ class ReplayCase:
     def __post_init__(self) -> None:
         if not isinstance(self.schedule, SetSchedule):
             return
-        minutes = [
-            self.schedule.most_minutes(program, self.zone.zone_id)
-            for program in self.schedule.programs
-        ]
-        depth_mm = sum(minutes) / _MIN_PER_H * self.zone.facts.rate_mm_h
-        if max(minutes, default=0.0) > _MIN_PER_DAY or depth_mm > MOST_MM_DAY:
+        minutes = self.schedule.day_minutes(self.zone.zone_id)
+        longest_min = minutes.max(initial=0.0)
+        depth_mm = minutes.sum(axis=0).max() / _MIN_PER_H * self.zone.facts.rate_mm_h
+        if longest_min > _MIN_PER_DAY or depth_mm > MOST_MM_DAY:
             raise InvalidInputError(
-                f"The zone would run {max(minutes):g} minutes a day and get {depth_mm:.0f} mm.",
+                f"The zone would run {longest_min:g} minutes a day and get {depth_mm:.0f} mm.",
                 field="run_min", code="over-a-day",
                 remedy="Lower minutes, starts or the percentage: a day has 1440 minutes, and"
                 f" {MOST_MM_DAY:g} mm a day is the most that is replayed.",
@@ -185,54 +205,21 @@ class ReplayCase:
 def set_waterings(zone: ReplayZone, schedule: SetSchedule, days: ReplayDays) -> DatedWaterings:
     """Return what a set schedule puts on a zone on each day, and what of it runs off, gross [mm].
 
-    The starts of a program are its cycles (`program_waterings.dated_waterings`). Programs by
-    interval run on the anchor and every so many days before and after it. Nothing runs while
-    plants rest: where nights freeze the pipes are emptied before.
+    Nothing runs while plants rest, for where nights freeze the pipes are emptied before; nor on
+    days that a rain sensor holds back.
 
     Parameters
     ----------
     zone, schedule, days : see there.
     """
-    total: Array = np.zeros((3, days.dates.size))
-    percents = np.array(schedule.monthly_percent) * schedule.minutes_factor
-    for percent in np.unique(percents):
-        is_month = (percents == percent)[days.month]
-        for program in schedule.programs:
-            total += is_month * _of_program(zone, program, schedule, days, float(percent))
-    if schedule.rain_skip is not None:
-        total *= schedule.rain_skip.may_run(days.rain_mm)
-    return DatedWaterings(*(total * ~days.is_resting))
-
-
-def _of_program(
-    zone: ReplayZone,
-    program: FoundProgram,
-    schedule: SetSchedule,
-    days: ReplayDays,
-    percent: float,
-) -> Array:
-    """Scale the minutes beforehand, for the percentage of a controller ends at 300."""
-    run_min = program.minutes_of(zone.zone_id) * percent / WHOLE_PERCENT
-    scaled = FoundProgram(
-        start_times=program.start_times,
-        zone_minutes=((zone.zone_id, run_min),),
-        weekdays=program.weekdays,
-        interval_days=program.interval_days,
-    )
-    held = dated_waterings(
-        [scaled],
+    held = waterings_by_month(
+        schedule.programs,
         zone.zone_id,
         days.dates,
-        seasonal_percent=WHOLE_PERCENT,
-        since=_since(schedule.anchor, program.interval_days, days),
+        monthly_percent=schedule.percents.tolist(),
         surface=zone.surface,
     )
-    return np.array([held.gross_mm, held.runoff_mm, held.soak_runoff_mm])
-
-
-def _since(anchor: date, interval_days: int | None, days: ReplayDays) -> date:
-    """Return a day not after the first one, by whole intervals before the anchor."""
-    first = date.fromisoformat(str(days.dates[0]))
-    step = interval_days or 1
-    steps = max(0, -(-(anchor - first).days // step))
-    return anchor - timedelta(days=steps * step)
+    may_run = ~days.is_resting
+    if schedule.rain_skip is not None:
+        may_run &= schedule.rain_skip.may_run(days.rain_mm)
+    return DatedWaterings(*(values * may_run for values in vars(held).values()))

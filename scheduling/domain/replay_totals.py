@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -50,6 +51,10 @@ class Totals:
     def spread(self, histories: Histories) -> Totals:
         """Return the totals of all zones from those that stand for them."""
         return Totals(*(histories.spread(values) for values in vars(self).values()))
+
+    def of(self, periods: NDArray[np.bool_], places: Sequence[int]) -> Totals:
+        """Return the totals of some periods and some zones."""
+        return Totals(*(values[periods][:, places] for values in vars(self).values()))
 
 
 def period_starts(dates: NDArray[np.datetime64], unit: str) -> Places:
@@ -101,6 +106,54 @@ def totals_of(account: WaterAccount, limit_mm: Array, days: ReplayDays, starts: 
             scheduling_efficiency(net, runoff, soak_runoff, drained + drained_rain)
         ),
     )
+
+
+@dataclass(frozen=True)
+class ZonesTogether:
+    """Several zones as one: litres of their areas, days of a mean zone, one value a period.
+
+    `adequacy` is weighted by what each zone needs, `excess` by what it gets net, both in litres;
+    NaN where no zone has a score.
+    """
+
+    litres: Array
+    runoff_l: Array
+    drained_l: Array
+    stress_days: Array
+    dry_days: Array
+    adequacy: Array
+    excess: Array
+
+
+def zones_together(totals: Totals, areas_m2: Array) -> ZonesTogether:
+    """Return the totals of zones as those of one property.
+
+    Parameters
+    ----------
+    totals : periods x zones.
+    areas_m2 : area of each zone [m2].
+    """
+
+    def litres(depth_mm: Array) -> Array:
+        return np.asarray((depth_mm * areas_m2).sum(axis=1))
+
+    return ZonesTogether(
+        litres=litres(totals.gross_mm),
+        runoff_l=litres(totals.runoff_mm),
+        drained_l=litres(totals.drained_mm),
+        stress_days=np.asarray(totals.stress_days.mean(axis=1)),
+        dry_days=np.asarray(totals.dry_days.mean(axis=1)),
+        adequacy=_weighted(totals.adequacy, totals.need_mm * areas_m2),
+        excess=_weighted(totals.excess, totals.net_mm * areas_m2),
+    )
+
+
+def _weighted(scores: Array, weights: Array) -> Array:
+    """Return the mean score of each period; zones without a score count for nothing."""
+    known = np.where(np.isnan(scores), 0.0, weights)
+    whole = known.sum(axis=1)
+    total = (np.nan_to_num(scores) * known).sum(axis=1)
+    return np.where(whole > 0.0, total / np.where(whole > 0.0, whole, 1.0), np.nan)
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from scheduling.domain.cycles import depth_for
 from scheduling.domain.margin import Margin, run_time_margin
 from scheduling.domain.plant_lives import LifeStage, life_reasons
 from scheduling.domain.reasons import Reason
-from scheduling.domain.refill import RefillRule
+from scheduling.domain.refill import USED_UP, RefillRule
 from scheduling.domain.run_times import rate_reasons
 from scheduling.domain.running_days import AheadDays, Morning, PastDays, mornings
 from scheduling.domain.running_start import StartState, start_state
@@ -23,9 +23,6 @@ from scheduling.domain.running_words import day_reason, deficit_reason
 from scheduling.domain.treatment_days import NOT_BY_RULES, TreatmentDays
 from scheduling.domain.zone_facts import WateringLimits, ZoneFacts
 
-# As the plan of the month: fill the roots, and water again when they are used up. Room for rain
-# comes from waiting for it.
-DEFAULT_RULE: Final = RefillRule(room=0.0, portion=1.0)
 _ROUNDING_MM: Final = 1e-9
 
 
@@ -109,7 +106,7 @@ def running_plan(
     ahead: AheadDays,
     *,
     treatments: Sequence[TreatmentDays] = (),
-    rule: RefillRule = DEFAULT_RULE,
+    rule: RefillRule = USED_UP,
 ) -> RunningPlan:
     """Return what a zone gets on each of the days ahead.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -14,6 +15,7 @@ from scipy.special import stdtrit
 
 from scheduling.domain.bounds import number_within
 from scheduling.domain.meter_periods import MeterPeriods
+from scheduling.domain.savings_base import UsePeriods, base_by_use
 from scheduling.domain.water_columns import Array
 
 LEVEL: Final = 0.90  # as the interval of a measured rate
@@ -36,6 +38,14 @@ class Promise(StrEnum):
     UNKNOWN = "unknown"
 
 
+class ToldBy(StrEnum):
+    """What told how much is used without watering."""
+
+    GIVEN = "given"
+    IDLE = "idle_periods"
+    USE = "watered_periods"
+
+
 @dataclass(frozen=True)
 class Missing:
     """What is missing for an answer, and what would cure it."""
@@ -50,8 +60,8 @@ class Saving:
 
     `litres_low` to `litres_high` hold the truth in nine of ten cases. `share_before` and
     `share_after` are metered over replayed use; `base_l_day` is what is used without any
-    watering, None where no period shows it: then every base from nothing to the lowest use is
-    allowed for.
+    watering, and `base_told_by` how that is known. It is None where nothing shows it: then every
+    base from nothing to the lowest use is allowed for.
     """
 
     litres: float | None = None
@@ -60,6 +70,7 @@ class Saving:
     share_before: float | None = None
     share_after: float | None = None
     base_l_day: float | None = None
+    base_told_by: ToldBy | None = None
     periods_before: int = 0
     periods_after: int = 0
     periods_idle: int = 0
@@ -102,7 +113,7 @@ def saving(
     """Return the water that a change saves in a usual year, out of the meter.
 
     1. Periods across the change are left out; idle ones, in which nothing was watered, tell the
-       base: what the house uses anyway.
+       base: what the house uses anyway. Without such the watered ones may (`savings_base`).
     2. On each side, use above the base over the replayed use of the same days is a share from
        which the weather is gone.
     3. The fall of the share times the replayed use of a usual year is the saving.
@@ -156,6 +167,7 @@ def saving(
         share_before=before.share(base),
         share_after=after.share(base),
         base_l_day=base,
+        base_told_by=ToldBy.IDLE if base_l_day is None else ToldBy.GIVEN,
     )
 
 
@@ -185,7 +197,7 @@ def _lacks(side: _Side, word: str) -> tuple[Missing, ...]:
     sentence = (
         f"The meter tells of {side.days.size} periods with watering {word} the change, {days} days"
         f" in all. It takes {LEAST_PERIODS} periods and {LEAST_DAYS} days at least: read the meter"
-        " once a month."
+        " once a month, and on the day of the change."
     )
     return (Missing(f"few-readings-{word}", sentence),)
 
@@ -193,14 +205,41 @@ def _lacks(side: _Side, word: str) -> tuple[Missing, ...]:
 def _without_base(
     before: _Side, after: _Side, usual_year_l: float, seed: int, counted: Saving
 ) -> Saving:
-    """Allow for every base from nothing to the lowest use of all periods."""
+    """Allow for every base from nothing to the lowest use of all periods.
+
+    Where the periods differ enough to tell the base, both intervals hold: their common part does.
+    """
     used = np.concatenate((before.metered_l / before.days, after.metered_l / after.days))
     ends = [_interval(before, after, (base, 0.0, 1), seed) for base in (0.0, float(used.min()))]
+    low, high = min(end[0] for end in ends), max(end[2] for end in ends)
+    middle = sum(end[1] for end in ends) / len(ends)
+    told = base_by_use(_both(before, after), level=LEVEL, seed=seed)
+    if told is not None:
+        middle = told.share_before - told.share_after
+        half = told.half * math.sqrt(_going_on((before, after), told.base_l_day))
+        low, high = max(low, middle - half), min(high, middle + half)
+        counted = replace(
+            counted,
+            share_before=told.share_before,
+            share_after=told.share_after,
+            base_l_day=told.base_l_day,
+            base_told_by=ToldBy.USE,
+        )
     return replace(
         counted,
-        litres=sum(end[1] for end in ends) / len(ends) * usual_year_l,
-        litres_low=min(end[0] for end in ends) * usual_year_l,
-        litres_high=max(end[2] for end in ends) * usual_year_l,
+        litres=middle * usual_year_l,
+        litres_low=low * usual_year_l,
+        litres_high=high * usual_year_l,
+    )
+
+
+def _both(before: _Side, after: _Side) -> UsePeriods:
+    return UsePeriods(
+        np.concatenate((before.metered_l, after.metered_l)),
+        np.concatenate((before.replayed_l, after.replayed_l)),
+        np.concatenate((before.days, after.days)),
+        np.arange(before.days.size + after.days.size) >= before.days.size,
+        before.periods_that_count + after.periods_that_count,
     )
 
 

@@ -11,8 +11,9 @@ from audits.domain.found_program import SEASONAL_PERCENT
 from properties.domain.errors import InvalidInputError, RefusedError
 from scheduling.domain.bounds import number_within
 from scheduling.domain.margin import ENOUGH_CUPS
+from scheduling.domain.program_waterings import MONTHS
+from scheduling.domain.programs_patterns import DayPattern
 from scheduling.domain.replay_schedules import (
-    MONTHS,
     MOST_MINUTES_FACTOR,
     RainSkip,
     ReplayCase,
@@ -94,7 +95,8 @@ class SwapNozzles(Change):
 
     def _changed(self, case: ReplayCase) -> ReplayCase:
         facts = replace(case.zone.facts, rate_mm_h=self.rate_mm_h)
-        return ReplayCase(replace(case.zone, facts=facts), case.schedule)
+        zone = replace(case.zone, facts=facts, rate_interval_mm_h=None)
+        return ReplayCase(zone, case.schedule)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -144,10 +146,10 @@ class ChangeDays(Change):
 
     def _changed(self, case: ReplayCase) -> ReplayCase:
         schedule = _set_schedule(case)
-        programs = tuple(
-            replace(program, weekdays=self.weekdays, interval_days=self.interval_days)
-            for program in schedule.programs
+        days = DayPattern(
+            weekdays=tuple(sorted(self.weekdays or ())), every_days=self.interval_days
         )
+        programs = tuple(replace(program, days=days) for program in schedule.programs)
         return ReplayCase(case.zone, replace(schedule, programs=programs))
 
 

@@ -1,31 +1,21 @@
-"""What is replayed: the zones of a property as they stand, and each way of watering asked for."""
+"""What is replayed: each way of watering that is asked for, as the domain runs it."""
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Final
 from uuid import UUID
 
-from django.db.models import OuterRef, Subquery
-
 from audits.domain.found_program import FoundProgram
-from audits.domain.repair_worth import uniformity_after
-from audits.models import ProgramSetting
-from audits.selectors.diagnosis import zone_diagnosis
-from audits.selectors.program_settings import found_program, with_programs
-from audits.selectors.zones import ruling_tests
-from properties.domain.errors import DomainError, RefusedError
-from properties.models import Property, Zone
-from properties.models.places import RainSensor
+from audits.selectors.program_settings import found_program
+from properties.domain.errors import RefusedError
+from scheduling.domain.program_waterings import MONTHS, dated_program
 from scheduling.domain.replay_schedules import (
     ALWAYS_WHOLE,
-    MONTHS,
     IdealSchedule,
-    RainSkip,
     ReplayCase,
-    ReplayZone,
     Schedule,
     SetSchedule,
 )
@@ -40,12 +30,13 @@ from scheduling.domain.what_if import (
     SwapNozzles,
     changed,
 )
-from scheduling.selectors.zone_facts import limits_of, zone_facts
+from scheduling.selectors.replay_zones import FoundZone
 
 FOUND: Final = "found"
 IDEAL: Final = "ideal"
+FITTED: Final = "fitted"
 PROGRAM: Final = "program"
-BASES: Final = (FOUND, IDEAL, PROGRAM)
+BASES: Final = (FOUND, IDEAL, FITTED, PROGRAM)
 CHANGE_KINDS: Final[dict[str, type[Change]]] = {
     "mend_faults": MendFaults,
     "swap_nozzles": SwapNozzles,
@@ -55,76 +46,11 @@ CHANGE_KINDS: Final[dict[str, type[Change]]] = {
     "rain_sensor": AddRainSensor,
     "seasonal_percent": SetPercents,
 }
-# Common practice: a quarter of an inch holds the waterings of the next day back.
-USUAL_SENSOR: Final = RainSkip(rain_mm=6.35, days=1)
 
 _READ_AS: Final[dict[str, Callable[[Any], Any]]] = {
     "weekdays": frozenset,
     "seasonal_percent": tuple,
 }
-
-
-@dataclass(frozen=True)
-class FoundZone:
-    """A zone as it stands: what is known of it, what its controller is set to, or why not."""
-
-    zone: Zone
-    ready: ReplayZone | None
-    refusal: DomainError | None
-    setting: ProgramSetting | None
-
-    @property
-    def has_sensor(self) -> bool:
-        """Whether a rain sensor is known to work; what it is set to nobody knows."""
-        controller = self.zone.controller
-        return controller is not None and controller.rain_sensor == RainSensor.WORKING
-
-
-def found_zones(
-    property_: Property,
-    latitude_deg: float,
-    *,
-    before: dt.date | None = None,
-    with_repairs: bool = False,
-) -> list[FoundZone]:
-    """Return the active zones of a property, with the setting that ran last (before a day).
-
-    With repairs the uniformity to expect of each zone once it is mended is found out as well.
-    """
-    zones = list(
-        property_.zones.filter(is_active=True)
-        .select_related("controller", "property")
-        .prefetch_related("head_groups", "bucket_tests", "emitter_checks")
-        .order_by("number", "id")
-    )
-    tests = ruling_tests([zone.pk for zone in zones])
-    settings = _settings_of({zone.controller_id for zone in zones if zone.controller_id}, before)
-    found = []
-    for zone in zones:
-        ready, refusal = None, None
-        try:
-            facts = zone_facts(zone, tests.get(zone.pk), latitude_deg=latitude_deg)
-            ready = ReplayZone(
-                zone_id=zone.pk,
-                facts=facts,
-                limits=limits_of(zone.controller),
-                expected_du_lq=expected_uniformity(zone) if with_repairs else None,
-            )
-        except DomainError as error:
-            refusal = error
-        setting = settings.get(zone.controller_id) if zone.controller_id else None
-        found.append(FoundZone(zone, ready, refusal, setting))
-    return found
-
-
-def expected_uniformity(zone: Zone) -> float | None:
-    """Return the best uniformity that the repair of one likely cause lets expect, if any does."""
-    try:
-        diagnosis = zone_diagnosis(zone)
-    except DomainError:
-        return None
-    after = [uniformity_after(cause.kind, diagnosis.evidence) for cause in diagnosis.causes]
-    return max((each for each in after if each is not None), default=None)
 
 
 def needs_repairs(variants: Sequence[Mapping[str, Any]]) -> bool:
@@ -178,11 +104,32 @@ def found_schedule(found: FoundZone) -> SetSchedule:
             code="no-setting", field="zone",
             remedy="Record the controller's setting, or replay a program that you give.",
         )  # fmt: skip
+    since = found.setting.since
     return SetSchedule(
-        programs=tuple(found_program(program) for program in found.setting.programs.all()),
-        anchor=found.setting.since,
+        programs=tuple(
+            dated_program(found_program(program), since) for program in found.setting.programs.all()
+        ),
         monthly_percent=(float(found.setting.seasonal_percent),) * MONTHS,
-        rain_skip=USUAL_SENSOR if found.has_sensor else None,
+        rain_skip=found.sensor,
+    )
+
+
+def fitted_schedule(found: FoundZone) -> SetSchedule:
+    """Return the newest fit of the controller of a zone."""
+    fitted = found.fitted
+    if fitted is None:
+        raise RefusedError(
+            "No programs of a whole year are fitted to the controller of this zone.",
+            code="no-fit", field="zone", remedy="Have the programs of its controller fitted.",
+        )  # fmt: skip
+    if found.zone.pk not in fitted.zone_ids:
+        raise RefusedError(
+            "The fitted programs leave this zone out.",
+            code="not-in-fit", field="zone",
+            remedy="Have its plan stored, and the programs of its controller fitted anew.",
+        )  # fmt: skip
+    return SetSchedule(
+        programs=fitted.programs, monthly_percent=fitted.monthly_percent, rain_skip=found.sensor
     )
 
 
@@ -191,17 +138,23 @@ def _schedule(found: FoundZone, variant: Mapping[str, Any], first: dt.date) -> S
         return IdealSchedule()
     if variant["base"] == FOUND:
         return found_schedule(found)
+    if variant["base"] == FITTED:
+        return fitted_schedule(found)
+    return _given_schedule(found, variant, first)
+
+
+def _given_schedule(found: FoundZone, variant: Mapping[str, Any], first: dt.date) -> SetSchedule:
     programs = programs_of(variant)
     if not any(found.zone.pk in dict(program.zone_minutes) for program in programs):
         raise RefusedError(
             "The given program does not name this zone.",
             code="not-in-program", field="zone", remedy="Give the minutes of this zone as well.",
         )  # fmt: skip
+    anchor = dt.date.fromisoformat(variant["anchor"]) if variant.get("anchor") else first
     return SetSchedule(
-        programs=programs,
-        anchor=dt.date.fromisoformat(variant["anchor"]) if variant.get("anchor") else first,
+        programs=tuple(dated_program(program, anchor) for program in programs),
         monthly_percent=tuple(variant.get("seasonal_percent") or ALWAYS_WHOLE),
-        rain_skip=USUAL_SENSOR if found.has_sensor else None,
+        rain_skip=found.sensor,
     )
 
 
@@ -213,13 +166,3 @@ def _change(values: Mapping[str, Any]) -> Change:
     }
     change = CHANGE_KINDS[values["kind"]](**fields)
     return replace(change, zone_ids=frozenset(UUID(zone) for zone in values.get("zones", ())))
-
-
-def _settings_of(controller_ids: set[UUID], before: dt.date | None) -> dict[UUID, ProgramSetting]:
-    """Return for each controller its newest setting, or the newest that held before a day."""
-    newest = ProgramSetting.objects.filter(controller=OuterRef("controller"))
-    if before is not None:
-        newest = newest.filter(since__lt=before)
-    first = newest.order_by("-since", "-id").values("pk")[:1]
-    settings = ProgramSetting.objects.filter(controller__in=controller_ids, pk=Subquery(first))
-    return {setting.controller_id: setting for setting in with_programs(settings)}

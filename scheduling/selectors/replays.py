@@ -2,76 +2,46 @@
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict
 from typing import Any, Final
 
 import numpy as np
 from django.db.models import BooleanField, Case, QuerySet, Value, When
 
-from properties.domain.errors import DomainError, RefusedError
-from scheduling.domain.replay import Replay as Replayed
-from scheduling.domain.replay import replay
-from scheduling.domain.replay_differences import WayOfWatering, difference, years_together
-from scheduling.domain.replay_schedules import ReplayCase
+from properties.models import Property
 from scheduling.domain.replay_totals import PickedYears, pick_years
 from scheduling.models import Replay
-from scheduling.selectors.replay_answers import Shown, difference_answer, refused, zone_answer
-from scheduling.selectors.replay_cases import (
-    FOUND,
-    IDEAL,
-    FoundZone,
-    case_of,
-    found_zones,
-    needs_repairs,
+from scheduling.selectors.controller_programs import newest_fits
+from scheduling.selectors.replay_answers import (
+    Shown,
+    against_answer,
+    refused,
+    summary_answer,
+    zone_answer,
 )
-from scheduling.selectors.replay_weather import USUAL_YEARS, ReplayWeather, replay_weather
+from scheduling.selectors.replay_cases import FITTED, FOUND, IDEAL, needs_repairs
+from scheduling.selectors.replay_notes import replay_notes, variant_notes
+from scheduling.selectors.replay_rules import district_of, under_rules
+from scheduling.selectors.replay_variants import (
+    VariantReplay,
+    against,
+    refuse_nothing,
+    replayed,
+    zones_of_all,
+)
+from scheduling.selectors.replay_weather import ReplayWeather, replay_weather
+from scheduling.selectors.replay_zones import FoundZone, found_zones
+from scheduling.selectors.weather_outlook import local_date
 
 REPLAY_STATES: Final = [(state, state) for state in ("waiting", "refused", "answered")]
-USUAL_VARIANTS: Final = (
-    {"name": FOUND, "base": FOUND, "changes": []},
-    {"name": IDEAL, "base": IDEAL, "changes": []},
-)
-NOTES: Final = {
-    "few-years": "There is weather of fewer than five years: no year can be called usual.",
-    "years-left-out": "Some of the years lack too many days and are left out.",
-    "sensor-assumed": (
-        "A rain sensor works here. Its setting is not known; it counts as one that holds the next"
-        " day back after a quarter of an inch of rain."
-    ),
-    "winter-off": "In the months whose usual nights freeze nothing runs, whatever is set.",
-}
+Done = Callable[[int, int], None]
 
 
-@dataclass(frozen=True)
-class VariantReplay:
-    """One way of watering: the zones that could be replayed so, and why the others could not."""
-
-    name: str
-    cases: tuple[ReplayCase, ...]
-    result: Replayed | None
-    refusals: Mapping[Any, DomainError]
-
-    def way(self, zone_ids: Sequence[Any], weather: ReplayWeather) -> WayOfWatering:
-        """Return litres and stress days of some zones in the years with weather."""
-        assert self.result is not None
-        places = [self.places[zone_id] for zone_id in zone_ids]
-        years = self.result.years
-        areas = np.array([self.cases[place].zone.facts.area_m2 for place in places])
-        gross, stress = (
-            values[weather.is_of_year][:, places] for values in (years.gross_mm, years.stress_days)
-        )
-        return years_together(gross * areas, stress)
-
-    @property
-    def with_area(self) -> list[Any]:
-        """The zones of which litres are known."""
-        return [case.zone.zone_id for case in self.cases if case.zone.facts.area_m2 is not None]
-
-    @property
-    def places(self) -> dict[Any, int]:
-        return {case.zone.zone_id: place for place, case in enumerate(self.cases)}
+def usual_variants(property_: Property) -> list[dict[str, Any]]:
+    """Return what is replayed where nobody says what: found, ideal, and what is fitted."""
+    bases = [FOUND, IDEAL, *([FITTED] if newest_fits(property_).exists() else [])]
+    return [{"name": base, "base": base, "changes": []} for base in bases]
 
 
 def without_answers(rows: QuerySet[Replay]) -> QuerySet[Replay]:
@@ -84,11 +54,13 @@ def without_answers(rows: QuerySet[Replay]) -> QuerySet[Replay]:
     return rows.defer("answer").annotate(is_refused=is_refused)
 
 
-def replay_answer(asked: Replay) -> dict[str, Any]:
+def replay_answer(asked: Replay, tell: Done = lambda done, of: None) -> dict[str, Any]:
     """Return the answer to a stored question, as JSON.
 
-    1. Weather of whole years; 2. zones as they stand; 3. each variant replayed; 4. each after the
-    first held against it, over the zones that both could replay.
+    1. Weather of whole years; 2. zones as they stand, under the rules of the year to come; 3. each
+    variant replayed; 4. each after the first held against it, over the zones that both could
+    replay; and all side by side over those that all could. `tell` hears after each variant how many
+    of them are done.
 
     Raises
     ------
@@ -99,72 +71,64 @@ def replay_answer(asked: Replay) -> dict[str, Any]:
     weather = replay_weather(property_, question.get("first_year"), question.get("last_year"))
     variants: Sequence[Mapping[str, Any]] = question["variants"]
     zones = found_zones(property_, weather.latitude_deg, with_repairs=needs_repairs(variants))
-    replayed = [_replayed(variant, zones, weather) for variant in variants]
-    _refuse_nothing(replayed)
-    picked = _picked(replayed, weather)
+    on = local_date(property_, asked.created_at)
+    zones = under_rules(property_, zones, weather.days, on)
+    ways = []
+    for done, variant in enumerate(variants, start=1):
+        ways.append(replayed(variant, zones, weather))
+        tell(done, len(variants))
+    refuse_nothing(ways)
+    return _told(property_, ways, zones, weather)
+
+
+def _told(
+    property_: Property,
+    ways: Sequence[VariantReplay],
+    zones: Sequence[FoundZone],
+    weather: ReplayWeather,
+) -> dict[str, Any]:
+    picked = _picked(ways, weather)
     price = property_.water_price_per_m3
     shown = Shown(
         years=weather.years,
         is_of_year=weather.is_of_year,
-        by_month=tuple(dict.fromkeys(vars(picked).values())),
+        picked=picked,
         price_per_m3=None if price is None else float(price),
     )
+    district, common = district_of(property_), zones_of_all(ways)
     return {
         "weather": _weather_told(weather),
         "picked_years": vars(picked),
-        "notes": [{"code": code, "sentence": NOTES[code]} for code in _notes(weather, zones)],
+        "notes": [asdict(note) for note in replay_notes(weather, zones)],
         "variants": [
             {
                 "name": each.name,
+                "base": each.base,
+                "notes": [asdict(note) for note in variant_notes(each.base, zones, district)],
+                "summary": _summary_told(each, common, weather, shown),
                 "zones": [_zone_told(zone, each, shown) for zone in zones],
-                "difference": _difference_told(replayed[0], each, weather, shown),
+                "difference": against_answer(
+                    against(ways[0], each, weather, price_per_m3=shown.price_per_m3)
+                ),
             }
-            for each in replayed
+            for each in ways
         ],
     }
 
 
-def _replayed(
-    variant: Mapping[str, Any], zones: Sequence[FoundZone], weather: ReplayWeather
-) -> VariantReplay:
-    first = dt.date.fromisoformat(str(weather.days.dates[0]))
-    cases: list[ReplayCase] = []
-    refusals: dict[Any, DomainError] = {}
-    for zone in zones:
-        try:
-            cases.append(case_of(zone, variant, first))
-        except DomainError as refusal:
-            refusals[zone.zone.pk] = refusal
-    result = replay(cases, weather.days) if cases else None
-    return VariantReplay(variant["name"], tuple(cases), result, refusals)
+def _summary_told(
+    way: VariantReplay, common: Sequence[Any], weather: ReplayWeather, shown: Shown
+) -> dict[str, Any] | None:
+    if not common or way.result is None:
+        return None
+    return {"zones": len(common), **summary_answer(way.together(common, weather), shown)}
 
 
-def _refuse_nothing(replayed: Sequence[VariantReplay]) -> None:
-    if any(each.result for each in replayed):
-        return
-    refusal = next((why for each in replayed for why in each.refusals.values()), None)
-    raise RefusedError(
-        f"Not one zone can be replayed. {refusal.detail if refusal else 'No zone is active.'}",
-        code="nothing-to-replay", field="property",
-        remedy=refusal.remedy if refusal else "Enter the zones of the property.",
-    )  # fmt: skip
-
-
-def _picked(replayed: Sequence[VariantReplay], weather: ReplayWeather) -> PickedYears:
+def _picked(ways: Sequence[VariantReplay], weather: ReplayWeather) -> PickedYears:
     """Pick the years by the mean zone of the first variant that has any."""
-    years = next(each.result.years for each in replayed if each.result)
+    years = next(each.result.years for each in ways if each.result)
     wanted_mm = (years.need_mm - years.effective_rain_mm)[weather.is_of_year].mean(axis=1)
     return pick_years(np.array(weather.years), wanted_mm)
-
-
-def _notes(weather: ReplayWeather, zones: Sequence[FoundZone]) -> list[str]:
-    holds = {
-        "few-years": len(weather.years) < USUAL_YEARS,
-        "years-left-out": bool(weather.years_left_out),
-        "sensor-assumed": any(zone.has_sensor for zone in zones),
-        "winter-off": bool(weather.resting_months),
-    }
-    return [code for code, is_so in holds.items() if is_so]
 
 
 def _weather_told(weather: ReplayWeather) -> dict[str, Any]:
@@ -192,14 +156,3 @@ def _zone_told(zone: FoundZone, variant: VariantReplay, shown: Shown) -> dict[st
         "problem": None,
         **zone_answer(variant.cases[place], variant.result, place, shown),
     }
-
-
-def _difference_told(
-    one: VariantReplay, other: VariantReplay, weather: ReplayWeather, shown: Shown
-) -> dict[str, Any] | None:
-    """Return how a variant stands to the first; null for the first itself, and without litres."""
-    both = [zone_id for zone_id in one.with_area if zone_id in set(other.with_area)]
-    if one is other or not both:
-        return None
-    ways = (each.way(both, weather) for each in (one, other))
-    return difference_answer(difference(*ways, price_per_m3=shown.price_per_m3), len(both))

@@ -21,10 +21,12 @@ from audits.selectors.treatments import asked_of_water
 from audits.selectors.zones import ruling_tests
 from properties.domain.errors import DomainError
 from properties.models import Property, Zone
+from properties.selectors.company import the_company
 from scheduling.domain.climate import Climate
 from scheduling.domain.daily_climate import DailyClimate
 from scheduling.domain.program_waterings import DatedWaterings
 from scheduling.domain.reasons import Reason
+from scheduling.domain.refill import RefillRule, rule_for
 from scheduling.domain.run_times import WINTER_TMIN_C
 from scheduling.domain.running_days import AheadDays, PastDays
 from scheduling.domain.running_plan import RunningPlan, running_plan
@@ -98,6 +100,7 @@ class _Scene:
     settings: dict[UUID, list[ProgramSetting]]
     treatments: Sequence[Treatment]
     limits: PropertyLimits
+    rule: RefillRule
     today: dt.date
     now: dt.datetime
 
@@ -147,6 +150,7 @@ def _plans(property_: Property, zones: Sequence[Zone], now: dt.datetime) -> Prop
         settings=_settings_of(zones),
         treatments=_treatments_of(property_, today),
         limits=PropertyLimits(property_),
+        rule=rule_for(leaves_room=the_company().leaves_room_for_rain),
         today=today,
         now=now,
     )
@@ -224,6 +228,7 @@ def _plan(zone: Zone, scene: _Scene) -> ZoneRunningPlan:
             PastDays(waterings=waterings, **scene.past),
             scene.ahead,
             treatments=[_by_days(row, scene, waterings, water_ins.get(row.pk)) for row in asked],
+            rule=scene.rule,
         )
     except DomainError as refusal:
         return ZoneRunningPlan(zone, refusal=refusal, setting_since=since)

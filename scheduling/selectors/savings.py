@@ -20,13 +20,9 @@ from scheduling.domain.replay_schedules import IdealSchedule, ReplayCase, Replay
 from scheduling.domain.savings import Missing, Promise, Saving, promise, saving
 from scheduling.domain.water_columns import Array
 from scheduling.models import Replay
-from scheduling.selectors.replay_cases import (
-    FOUND,
-    FoundZone,
-    found_schedule,
-    found_zones,
-)
+from scheduling.selectors.replay_cases import FOUND, found_schedule
 from scheduling.selectors.replay_weather import days_between, replay_weather
+from scheduling.selectors.replay_zones import FoundZone, found_zones
 
 LITRES_PER_M3: Final = 1000.0
 LEAST_READINGS: Final = 2

@@ -31,8 +31,10 @@ from django.db.models import Exists, OuterRef
 
 from properties.domain.errors import RefusedError
 from properties.models import Company, Job, JobState
+from properties.selectors.company import the_company
 from properties.services.jobs import ask_for, ask_for_each
 from scheduling.domain.night_outlook import NightOutlook, NightWeather, night_outlook
+from scheduling.domain.refill import rule_for
 from scheduling.models import NightRun, NightSlice, NightState
 from scheduling.selectors.night_inputs import (
     SLICE_ZONES,
@@ -123,7 +125,8 @@ def look_at_slice(slice_id: UUID, now: dt.datetime) -> SliceFound | None:
     if known is not None:
         return SliceFound(known.zones, [], days_usual, digest, time.perf_counter() - began)
     plans = night_plans(*zones)
-    told = _told(plans, night_outlook(plans.zones, weather), today)
+    rule = rule_for(leaves_room=the_company().leaves_room_for_rain)
+    told = _told(plans, night_outlook(plans.zones, weather, rule), today)
     stored = stored_outlooks(*zones)
     differing = [(zone, found) for zone, found in told if stored.get(zone) != found]
     return SliceFound(len(told), differing, days_usual, digest, time.perf_counter() - began)

@@ -9,7 +9,6 @@ from audits.models import MeterReading
 from properties.models import Controller, Zone
 from properties.services.jobs import run_job
 from scheduling.models import Replay
-from scheduling.selectors.replays import USUAL_VARIANTS
 from scheduling.services.replays import ask_for_replay
 from tests import cast
 
@@ -24,7 +23,6 @@ def make_setting(controller: Controller, minutes: dict[Zone, int], **changes: An
 
 
 def make_question(property_: Any, actor: Any, **question: Any) -> tuple[Replay, Any]:
-    question = {"variants": list(USUAL_VARIANTS), **question}
     return ask_for_replay(property_, question, actor=actor, now=cast.NOW)
 
 

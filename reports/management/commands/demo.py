@@ -13,7 +13,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from properties.domain.errors import DomainError
-from reports.management.demo import servers, story, table
+from reports.management.demo import replay_table, servers, story, table
 from reports.management.demo.client import ApiClient, ApiError
 from reports.management.demo.sign_in import SIGN_IN_FILE, demo_sign_in
 
@@ -34,10 +34,14 @@ class Command(BaseCommand):
         try:
             with servers.running(servers.free_port(), settings.VAR_DIR) as base_url:
                 self.stdout.write(f"Server on {base_url}, worker beside it.\n")
-                outcome = self._act(base_url, sign_in, company["technician"], data, audit)
+                outcome, proof = self._act(base_url, sign_in, company["technician"], data, audit)
         except (ApiError, story.WorkTimeoutError) as failure:
             raise CommandError(f"{failure}\nLogs: web.log, worker.log in VAR_DIR.") from failure
-        self._print(outcome, sign_in, time.monotonic() - began)
+        self._print(outcome, proof)
+        self.stdout.write(
+            f"\nDone in {time.monotonic() - began:.0f} s. `make serve` shows the same company; sign"
+            f" in as {sign_in['email']} with {sign_in['password']}"
+        )
 
     def _act(
         self,
@@ -46,7 +50,7 @@ class Command(BaseCommand):
         technician: dict[str, str],
         data: dict[str, Any],
         audit: dict[str, Any],
-    ) -> story.Outcome:
+    ) -> tuple[story.Outcome, story.Proof]:
         office = ApiClient(base_url)
         office.token = office.post(f"{story.API}/sign-in", {**sign_in, "label": "Demo"})["token"]
         self._bring_weather(office)
@@ -60,7 +64,8 @@ class Command(BaseCommand):
             f"Technician: program found, {len(tests)} tests, {len(audit['findings'])} faults;"
             " visit finished.\n"
         )
-        return story.fetch_outcome(office, visit_id, property_id, tests)
+        outcome = story.fetch_outcome(office, visit_id, property_id, tests)
+        return outcome, story.fit_and_replay(office, property_id, data["controller"]["id"])
 
     def _bring_weather(self, office: ApiClient) -> None:
         weather = FIXTURES / "weather"
@@ -68,17 +73,14 @@ class Command(BaseCommand):
         story.register_station(office, station)
         call_command("import_weather", str(weather / station["file"]), stdout=self.stdout)
 
-    def _print(self, outcome: story.Outcome, sign_in: dict[str, str], seconds: float) -> None:
+    def _print(self, outcome: story.Outcome, proof: story.Proof) -> None:
         path = settings.VAR_DIR / f"audit-summary-{outcome.document['number']}.pdf"
         path.write_bytes(outcome.pdf)
         self.stdout.write("\n" + "\n".join(table.lines(outcome.season, outcome.tests)))
         faults = ", ".join(ticket["fault"].replace("_", " ") for ticket in outcome.tickets)
         self.stdout.write(f"\nTickets: {faults}.")
-        self.stdout.write(f"PDF: {path.relative_to(settings.VAR_DIR.parent)}")
-        self.stdout.write(
-            f"Done in {seconds:.0f} s. `make serve` shows the same company; sign in as"
-            f" {sign_in['email']} with {sign_in['password']}"
-        )
+        self.stdout.write(f"PDF: {path.relative_to(settings.VAR_DIR.parent)}\n\n{proof.program}")
+        self.stdout.write("\n".join(replay_table.lines(proof.replay, outcome.season["zones"])))
 
 
 def _fixture(name: str) -> dict[str, Any]:

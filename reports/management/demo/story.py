@@ -5,6 +5,8 @@
 3. The technician starts it, notes the program that he finds, tests five zones, notes faults and
    finishes.
 4. The plans and the summary are made in the background; the office fetches them.
+5. The office has the programs of the controller fitted, and the found, the ideal and the fitted way
+   of watering replayed on past weather; the fitted one with a new rain sensor too.
 """
 
 from __future__ import annotations
@@ -20,10 +22,26 @@ from reports.management.demo.client import ApiClient
 
 API: Final = "/api/v1"
 WORK_TIMEOUT_S: Final = 40.0
+# What the technician found broken: a sensor that holds back two days after a quarter of an inch.
+_SENSOR: Final = {"kind": "rain_sensor", "rain": {"value": 0.25, "unit": "in"}, "days": 2}
+WAYS: Final = [
+    {"name": "found"},
+    {"name": "ideal", "base": "ideal"},
+    {"name": "fitted", "base": "fitted"},
+    {"name": "+ sensor", "base": "fitted", "changes": [_SENSOR]},
+]
 
 
 class WorkTimeoutError(Exception):
     """The background work did not end in time."""
+
+
+@dataclass(frozen=True)
+class Proof:
+    """What to set on the controller, as text to type from, and what past weather says of it."""
+
+    program: str
+    replay: dict[str, Any]
 
 
 @dataclass(frozen=True)
@@ -111,6 +129,30 @@ def fetch_outcome(
         document=document,
         pdf=office.get_bytes(f"{API}/documents/{document['id']}/pdf"),
     )
+
+
+def fit_and_replay(office: ApiClient, property_id: str, controller_id: str) -> Proof:
+    """Have the programs fitted and past years replayed, and wait for both."""
+    fit = office.post(f"{API}/controllers/{controller_id}/fit-programs")
+    _wait_for_job(office, fit["id"])
+    newest = office.get(f"{API}/controller-programs?controller={controller_id}")["results"][0]
+    table = office.get_bytes(f"{API}/controller-programs/{newest['id']}/table?format=text")
+    asked = office.post(f"{API}/properties/{property_id}/replays", {"variants": WAYS})
+    _wait_for_job(office, asked["job"]["id"])
+    return Proof(table.decode(), office.get(f"{API}/replays/{asked['replay']}")["answer"])
+
+
+def _wait_for_job(office: ApiClient, job_id: str) -> None:
+    deadline = time.monotonic() + WORK_TIMEOUT_S
+    job: dict[str, Any] = {}
+    while time.monotonic() < deadline:
+        job = office.get(f"{API}/jobs/{job_id}")
+        if job["state"] == "done":
+            return
+        if job["state"] == "parked":
+            break
+        time.sleep(0.2)
+    raise WorkTimeoutError(f"A job did not end well in time: {job}")
 
 
 def _register_zone(office: ApiClient, zone: dict[str, Any], data: dict[str, Any]) -> None:

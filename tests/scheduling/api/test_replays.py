@@ -11,6 +11,7 @@ from properties.services.jobs import run_job
 from scheduling.models import Replay
 from tests import cast
 from tests.problems import pointers, row_counts
+from tests.scheduling.program_rows import make_fitted
 from tests.scheduling.replay_rows import make_answer, make_question, make_setting
 
 PROGRAM = {
@@ -56,6 +57,28 @@ def test_depths_come_in_the_units_of_the_request(office_api, garden, ready):
     one, other = (each["answer"]["variants"][0]["zones"][0]["years"]["gross"] for each in (row, us))
     assert other["unit"] == "in"
     assert other["values"][0] == pytest.approx(one["values"][0] / 25.4, rel=1e-5)
+
+
+def test_what_is_fitted_is_replayed_and_told_in_the_units_of_the_request(office_api, garden, ready):
+    make_fitted(ready.controller)
+    row = answered(office_api, garden, {})
+
+    us = office_api.get(f"/api/v1/replays/{row['id']}?units=us").json()
+
+    told, other = (each["answer"]["variants"][2] for each in (row, us))
+    assert (told["name"], told["base"]) == ("fitted", "fitted")
+    assert told["notes"][0]["code"] == "no-rules"
+    litres = told["summary"]["dry_year"]["litres"]
+    assert litres["unit"] == "L"
+    # 1 gal is 3.785411784 L by definition.
+    assert other["summary"]["dry_year"]["litres"] == {
+        "value": pytest.approx(litres["value"] / 3.785411784, rel=1e-5), "unit": "gal",
+    }  # fmt: skip
+    difference = told["difference"]
+    assert difference["interval"]["low"]["unit"] == "L"
+    assert difference["parts"]["more"] is None
+    assert difference["parts"]["less"]["zones"] == [str(ready.pk)]
+    assert difference["parts"]["less"]["litres"] == difference["litres"]
 
 
 def test_every_change_is_replayed_beside_what_runs_now(office_api, garden, ready):

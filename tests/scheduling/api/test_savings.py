@@ -48,7 +48,8 @@ def test_the_saving_is_told_with_its_interval_and_what_it_stands_on(office_api, 
     )
     assert content["saved"]["value"] > 0
     assert (content["readings"], content["zones"], content["missing"]) == (35, 1, [])
-    assert content["base_a_day"] is None  # no setting is known of then, and it never freezes
+    # No setting is known of then, and it never freezes.
+    assert content["base_told_by"] == "watered_periods"
     assert (content["promised"], content["verdict"]) == (None, None)
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from audits.domain.found_program import FoundProgram
+from scheduling.domain.program_waterings import dated_program
 from scheduling.domain.replay_schedules import ReplayCase, ReplayDays, ReplayZone, SetSchedule
 from tests.scheduling.domain.zones import SAND, make_zone
 
@@ -57,8 +58,9 @@ def make_program(
     )
 
 
-def make_set(*programs: FoundProgram, **changes: Any) -> SetSchedule:
-    return SetSchedule(**{"programs": programs, "anchor": MONDAY, **changes})
+def make_set(*programs: FoundProgram, anchor: dt.date = MONDAY, **changes: Any) -> SetSchedule:
+    dated = tuple(dated_program(program, anchor) for program in programs)
+    return SetSchedule(programs=dated, **changes)
 
 
 def make_case(

@@ -54,8 +54,8 @@ def test_the_litres_of_one_month_by_hand():
 
 
 def test_turf_at_rest_is_replayed_on_its_survival_watering():
-    # Common practice: 12 mm in 28 days; July and August have 62 days. Arithmetic: four tenths of the
-    # 15 mm last 14 days at rest.
+    # Common practice: 12 mm in 28 days; July and August have 62 days. Arithmetic: four tenths of
+    # the 15 mm last 14 days at rest.
     life = PlantLife(dormant=YearSpan("07-01", "08-31"))
     awake, resting = (
         ReplayCase(make_replay_zone(**changes), IDEAL) for changes in ({}, {"life": life})

@@ -13,9 +13,9 @@ import pytest
 
 from properties.domain.site import SoilTexture
 from scheduling.domain.replay import replay
-from scheduling.domain.replay_differences import difference, years_together
+from scheduling.domain.replay_differences import WayOfWatering, difference
 from scheduling.domain.replay_schedules import IdealSchedule, ReplayCase, ReplayZone
-from scheduling.domain.replay_totals import pick_years
+from scheduling.domain.replay_totals import pick_years, zones_together
 from scheduling.domain.water_scores import LEAST_ADEQUACY, MOST_EXCESS
 from tests.scheduling.domain.replay_days import make_case, make_program, make_replay_days
 from tests.scheduling.domain.zones import make_zone
@@ -86,10 +86,8 @@ def test_a_program_set_for_july_wastes_what_the_ideal_saves(at):
 def test_the_table(capsys):
     zones, found, ideal = replayed()
     areas = np.array([zone.facts.area_m2 for zone in zones])
-    ways = [
-        years_together(each.years.gross_mm * areas, each.years.stress_days)
-        for each in (found, ideal)
-    ]
+    together = [zones_together(each.years, areas) for each in (found, ideal)]
+    ways = [WayOfWatering(each.litres, each.stress_days) for each in together]
     saved = difference(*ways, price_per_m3=2.0)
     wanted = (found.years.need_mm - found.years.effective_rain_mm).mean(axis=1)
     picked = pick_years(YEARS, wanted)

@@ -3,13 +3,28 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from properties.domain.errors import InvalidInputError
-from scheduling.domain.replay_schedules import RainSkip, ReplayDays, ReplayZone, set_waterings
-from scheduling.domain.replay_totals import PickedYears, period_starts, pick_years
+from scheduling.domain.program_waterings import dated_program
+from scheduling.domain.replay_schedules import (
+    RainSkip,
+    ReplayCase,
+    ReplayDays,
+    ReplayZone,
+    SetSchedule,
+    set_waterings,
+)
+from scheduling.domain.replay_totals import (
+    PickedYears,
+    Totals,
+    period_starts,
+    pick_years,
+    zones_together,
+)
 from tests.scheduling.domain.replay_days import (
     EVERY_DAY,
     MONDAY,
@@ -78,6 +93,45 @@ def test_more_than_a_day_a_day_is_refused_with_the_numbers(program, changes):
         make_case(program, **changes)
 
     assert (refusal.value.field, refusal.value.code) == ("run_min", "over-a-day")
+
+
+def test_programs_of_different_months_do_not_add_up_to_one_day():
+    # 840 min at 50 mm/h are 700 mm: in January and in July that is borne, twice in July it is not.
+    zone = make_replay_zone(rate_mm_h=50.0)
+    january, july = (
+        replace(dated_program(make_program(840), MONDAY), months=frozenset({month}))
+        for month in (1, 7)
+    )
+
+    assert ReplayCase(zone, SetSchedule(programs=(january, july)))
+    with pytest.raises(InvalidInputError, match="minutes a day and get 1400 mm"):
+        ReplayCase(zone, SetSchedule(programs=(july, july)))
+
+
+def test_zones_together_weigh_scores_by_water_and_leave_out_those_without():
+    # 100 and 300 m2. Need 10 mm each: 1000 and 3000 L, adequacy (1 + 3 x 0.5) / 4 = 0.625. Only the
+    # first zone got water, 5 mm: 500 L, so its excess is that of both.
+    def of(*zones):
+        return np.array([zones], dtype=float)
+
+    zero = of(0, 0)
+    values = dict.fromkeys(Totals.__dataclass_fields__, zero)
+    values |= {
+        "need_mm": of(10, 10), "gross_mm": of(8, 0), "net_mm": of(5, 0), "runoff_mm": of(1, 0),
+        "drained_mm": of(2, 0), "stress_days": of(3, 9), "dry_days": of(4, 10),
+        "adequacy": of(1.0, 0.5), "excess": of(0.6, np.nan),
+    }  # fmt: skip
+
+    found = zones_together(Totals(**values), np.array([100.0, 300.0]))
+
+    told = {name: each.tolist() for name, each in vars(found).items()}
+    assert told == {
+        "litres": [800], "runoff_l": [100], "drained_l": [200], "stress_days": [6],
+        "dry_days": [7], "adequacy": [0.625], "excess": [pytest.approx(0.6)],
+    }  # fmt: skip
+    without = zones_together(Totals(**{**values, "net_mm": zero, "excess": of(np.nan, np.nan)}),
+                             np.array([100.0, 300.0]))  # fmt: skip
+    assert np.isnan(without.excess[0])
 
 
 def test_a_whole_day_is_no_more_than_a_day():

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from properties.domain.errors import InvalidInputError
 from scheduling.domain import water_balance
 from scheduling.domain.water_balance import RootZone, Waterings, simulate
 
@@ -263,3 +264,14 @@ def test_inputs_are_spread_not_copied_and_never_written_to():
 
     assert account.need_mm.shape == (4, 3)
     assert np.shares_memory(account.need_mm, need)
+
+
+def test_more_runoff_than_was_put_down_is_refused():
+    water = Waterings(
+        gross_mm=[[5.0], [0.0]], runoff_mm=[[3.0], [0.0]], soak_runoff_mm=[[3.0], [0.0]]
+    )
+
+    with pytest.raises(InvalidInputError) as refusal:
+        simulate(4.0, 0.0, water, RootZone(storage_mm=20.0))
+
+    assert (refusal.value.field, refusal.value.code) == ("runoff_mm", "runoff-over-gross")

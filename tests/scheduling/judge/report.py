@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from scheduling.domain.refill import RefillRule
-from scheduling.domain.running_plan import DEFAULT_RULE
+from scheduling.domain.refill import USED_UP, RefillRule
 from tests.scheduling.judge.reference_zones import ZONES
 from tests.scheduling.judge.trial import (
     HELD_OUT,
@@ -22,7 +21,7 @@ SETTINGS = {
     "calibration never renewed": Setting(refitted=False),
     "without calibration": Setting(calibrated=False),
     "half of the store is used": Setting(rule=RefillRule(portion=0.5)),
-    "rule of the running plan": Setting(rule=DEFAULT_RULE),
+    "rule of the running plan": Setting(rule=USED_UP),
     "with forecast": Setting(forecast=True),
     "all rain counts": Setting(rain_share=1.0),
     "rain first": Setting(rain_first=True),

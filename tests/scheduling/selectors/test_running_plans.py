@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
+import numpy as np
 import pytest
 
 from properties.domain.errors import RefusedError
@@ -157,9 +158,9 @@ def test_ten_zones_take_as_many_queries_as_one(
     make_forecast(main, {"tmin_c": 12.0, "tmax_c": 30.0, "et0_mm": 5.0})
     set_down(zone)
     field_rows.make_treatment(visit, zone)
-    # stations, days, usual days, company, forecast, its fetch, zones, heads, buckets, emitters,
+    # stations, days, usual days, company (2), forecast, its fetch, zones, heads, buckets, emitters,
     # tests, cups, mended tickets, what was mended on the spot, settings, programs, runs, treatments
-    queries = 18
+    queries = 19
     with django_assert_num_queries(queries):
         property_running_plan(garden, cast.NOW)
     for number in range(2, 11):
@@ -171,3 +172,17 @@ def test_ten_zones_take_as_many_queries_as_one(
     with django_assert_num_queries(queries):
         assert len(property_running_plan(garden, cast.NOW).zones) == 10
     assert ForecastDay.objects.exists()
+
+
+def test_a_company_may_leave_room_for_rain(zone, tested, company):
+    deep = plan_of(zone)
+    company.leaves_room_for_rain = True
+    company.save()
+
+    roomy = plan_of(zone)
+
+    def waterings(plan):
+        return [day.gross_mm for day in plan.days if day.is_watered]
+
+    assert len(waterings(roomy)) > len(waterings(deep)) > 0
+    assert np.mean(waterings(roomy)) < np.mean(waterings(deep))

@@ -10,7 +10,7 @@ import pytest
 from audits.models import MeterReading
 from properties.domain.errors import InvalidInputError, RefusedError
 from properties.models import Zone
-from scheduling.domain.savings import Promise
+from scheduling.domain.savings import Promise, ToldBy
 from scheduling.models import Replay, WeatherDay
 from scheduling.selectors.savings import promised_litres, property_saving
 from tests import cast
@@ -76,7 +76,9 @@ def test_the_setting_before_the_change_takes_the_weather_out(garden, ready):
     assert property_saving(garden, CHANGE, reference="found") == before
 
 
-def test_where_no_setting_is_known_frozen_months_alone_tell_the_base(garden, ready):
+def test_where_no_setting_is_known_frozen_months_tell_the_base_or_else_the_watered_ones(
+    garden, ready
+):
     meter(garden, (1.4, 0.8))
     ready.controller.settings.update(since=CHANGE + dt.timedelta(days=600))
     frozen = property_saving(garden, CHANGE, reference="ideal").saving
@@ -85,7 +87,8 @@ def test_where_no_setting_is_known_frozen_months_alone_tell_the_base(garden, rea
     mild = property_saving(garden, CHANGE, reference="ideal").saving
 
     assert frozen.base_l_day == pytest.approx(200, rel=0.1)
-    assert (mild.base_l_day, mild.periods_idle) == (None, 0)
+    assert (frozen.base_told_by, mild.base_told_by) == (ToldBy.IDLE, ToldBy.USE)
+    assert mild.periods_idle == 0
 
 
 def test_without_readings_it_is_unknown_and_said(garden, ready):

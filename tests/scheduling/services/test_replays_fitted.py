@@ -1,4 +1,4 @@
-"""Found, ideal and fitted side by side, under the rules of a district."""
+"""Found, ideal and fitted side by side."""
 
 from __future__ import annotations
 
@@ -11,13 +11,11 @@ from scheduling.models import ControllerProgram, Replay
 from scheduling.services import replays
 from scheduling.services.replays import gather_answer
 from tests import cast
-from tests.properties.rule_rows import make_district, make_rule
 from tests.scheduling.program_rows import make_fitted
 from tests.scheduling.replay_rows import make_answer, make_question, make_setting
 
 FITTED = {"name": "fitted", "base": "fitted", "changes": []}
 FOUND = {"name": "found", "base": "found", "changes": []}
-IDEAL = {"name": "ideal", "base": "ideal", "changes": []}
 NINE_MIN_L = 9 / 60 * 40 * 200  # at 40 mm/h on 200 m2
 TWENTY_MIN_L = 20 / 60 * 40 * 200
 
@@ -33,19 +31,6 @@ def tested(visit, zone, station):
 def fitted(tested):
     """Nine minutes on Mondays, all year."""
     return make_fitted(tested.controller)
-
-
-@pytest.fixture
-def ruled(garden):
-    district = make_district()
-    make_rule(district)
-    garden.watering_district = district
-    garden.save()
-    return district
-
-
-def codes(variant):
-    return [each["code"] for each in variant["notes"]]
 
 
 def litres(variant, at=0):
@@ -259,40 +244,6 @@ def test_a_rate_that_is_estimated_is_said_not_to_be_in_the_interval(garden, fitt
     interval = answer["variants"][2]["difference"]["interval"]
     assert (interval["rates_low"], interval["zones_unmeasured"]) == (0, 1)
     assert "rate of one zone is estimated: its error is not in it" in interval["sentence"]
-
-
-def test_the_ideal_keeps_the_days_of_the_district_and_says_so(garden, fitted, ruled, office):
-    # A year has at most 106 Wednesdays and Saturdays.
-    answer = make_answer(garden, office)
-
-    found, ideal, fit = answer["variants"]
-    assert codes(found) == ["rules-not-kept"]
-    assert codes(ideal) == ["rules-kept"]
-    assert codes(fit) == ["rules-as-fitted"]
-    assert all("Tallgrass Water" in each["notes"][0]["sentence"] for each in (found, ideal, fit))
-    assert max(ideal["zones"][0]["years"]["watering_days"]) <= 106
-
-
-def test_a_rule_costs_plants_and_that_is_seen(garden, tested, ruled, office):
-    bound = make_answer(garden, office, variants=[IDEAL])["variants"][0]["summary"]["dry_year"]
-    garden.watering_district = None
-    garden.save()
-
-    (variant,) = make_answer(garden, office, variants=[IDEAL])["variants"]
-
-    assert codes(variant) == ["no-rules"]
-    assert variant["summary"]["dry_year"]["adequacy"] >= bound["adequacy"]
-    assert variant["summary"]["dry_year"]["stress_days"] <= bound["stress_days"]
-
-
-def test_lives_of_plants_count_and_are_said(garden, tested, office):
-    (awake,) = make_answer(garden, office, variants=[IDEAL])["variants"]
-    Zone.objects.filter(pk=tested.pk).update(dormant_from="06-01", dormant_until="08-31")
-
-    answer = make_answer(garden, office, variants=[IDEAL])
-
-    assert "plant-lives" in [each["code"] for each in answer["notes"]]
-    assert sum(litres(answer["variants"][0])) < sum(litres(awake))
 
 
 def test_those_who_wait_see_how_far_it_is(garden, fitted, office, monkeypatch):
