@@ -196,9 +196,7 @@ api_v1 = [
     ),
     path("properties/<uuid:pk>/replays", AskReplayView.as_view(), name="ask-replay"),
     path("properties/<uuid:pk>/savings", SavingView.as_view(), name="property-savings"),
-    path(
-        "properties/<uuid:pk>/notice-preview", NoticePreviewView.as_view(), name="notice-preview"
-    ),
+    path("properties/<uuid:pk>/notice-preview", NoticePreviewView.as_view(), name="notice-preview"),
     path("pause-notices", PauseNoticesView.as_view(), name="pause-notices"),
     path("resume-notices", ResumeNoticesView.as_view(), name="resume-notices"),
     path("operation", OperationView.as_view(), name="operation"),
@@ -221,9 +219,7 @@ urlpatterns = [
     path("readyz", readyz),
     path("admin/", admin.site.urls),
     path("api/v1/", include(api_v1)),
-    path(
-        "notices/stop/<uuid:link_id>/<str:code>", StopNoticesView.as_view(), name="stop-notices"
-    ),
+    path("notices/stop/<uuid:link_id>/<str:code>", StopNoticesView.as_view(), name="stop-notices"),
 ]
 
 handler404 = "config.exception_handler.not_found"

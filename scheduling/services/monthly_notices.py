@@ -19,7 +19,6 @@ from properties.services.jobs import ask_for
 from scheduling.domain.monthly_notice import MonthlyFacts, monthly_content, period_due
 from scheduling.models import Notice, NoticeKind
 from scheduling.selectors.monthly_notices import due_properties, monthly_facts, reader_units
-from scheduling.selectors.night_inputs import newest_plans
 from scheduling.services.job_kinds import MONTHLY_NOTICES
 from scheduling.services.notices import NoticeDraft, queue_notices
 
@@ -76,13 +75,13 @@ def monthly_notice_of(property_: Property, period: dt.date | None, *, now: dt.da
     """
     if period is None:
         period = period_due(now.astimezone(ZoneInfo(property_.time_zone)).date())
-    gardens = Property.objects.filter(pk=property_.pk)
-    if not newest_plans().filter(zone__property=property_).exists():
+    found = next(monthly_facts(Property.objects.filter(pk=property_.pk), period), None)
+    if found is None:
         raise RefusedError(
             "No zone of this property is planned yet.",
             code="no-plan", field="property", remedy="Have its plans made first.",
         )  # fmt: skip
-    ((garden, facts),) = monthly_facts(gardens, period)
+    garden, facts = found
     draft = monthly_draft(garden, facts, Company.objects.get().units)
     queue_notices([draft], now=now)
     return Notice.objects.select_related("customer", "staff", "property").get(key=draft.key)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterator
 from typing import Any, Final
 
@@ -10,6 +11,8 @@ from django.db.models import Exists, OuterRef
 
 from scheduling.models import PlanMonth, WateringPlan
 from scheduling.selectors.night_inputs import newest_plans
+
+logger = logging.getLogger(__name__)
 
 PLANS_AT_ONCE: Final = 200
 
@@ -33,8 +36,17 @@ def make_plan_months() -> int:
 def _write(plans: list[WateringPlan]) -> None:
     """Put the months of plans in place of those of the zones' plans before; as new rows."""
     PlanMonth.objects.filter(zone__in=[plan.zone_id for plan in plans]).delete()
-    rows = (row for plan in plans for row in _months_of(plan))
+    rows = [row for plan in plans for row in _sound_months_of(plan)]
     PlanMonth.objects.bulk_create(rows, ignore_conflicts=True)  # another worker may be at it too
+
+
+def _sound_months_of(plan: WateringPlan) -> list[PlanMonth]:
+    """Return the months of a plan; one that is not what it should be has none and is logged."""
+    try:
+        return list(_months_of(plan))
+    except (LookupError, TypeError, ValueError):
+        logger.exception("the plan %s cannot be looked at by night", plan.pk)
+        return []
 
 
 def _months_of(plan: WateringPlan) -> Iterator[PlanMonth]:

@@ -74,7 +74,7 @@ TABLE: dict[str, dict[str, str]] = {
     "pause-notices": {"post": "200 403 403 401"},
     "resume-notices": {"post": "200 403 403 401"},
     "operation": OFFICE_READS,
-    "properties/{pk}/notice-preview": {"get": "200 403 403 401"},
+    "properties/{pk}/notice-preview": {"get": "409 403 403 401"},
     "controller-programs": STAFF_READS,
     "controller-programs/{pk}": SCOPED,
     "controller-programs/{pk}/table": SCOPED,
@@ -280,7 +280,9 @@ def ids(visit, zone, office, technician) -> dict[str, Any]:
         ),
         "replays": Replay.objects.create(property=garden, asked={"entered": []}, **row),
         "controller-programs": make_fitted(zone.controller),
-        "notices": notice, "night-runs": NightRun.objects.create(date=cast.TODAY, started_at=now),
+        "notices": notice, "night-runs": NightRun.objects.create(
+            date=cast.TODAY, started_at=now, state="done", ended_at=now
+        ),
         **reminder_rows.one_of_each(garden), "watering-plans": plan, "documents": document,
         "events": Event.objects.first(),
         "jobs": job,

@@ -140,9 +140,7 @@ def make_one_more_of_everything(number: int) -> None:
     station = station or cast.make_station()
     WeatherDay.objects.create(station=station, date=f"2026-01-{number:02}", rain_mm=1)
     make_forecast(station, number)
-    WeatherFile.objects.create(
-        name=f"{number}.csv", sha256=str(number), size_bytes=9, **cast.ROW
-    )
+    WeatherFile.objects.create(name=f"{number}.csv", sha256=str(number), size_bytes=9, **cast.ROW)
     Replay.objects.create(property=garden, asked={"entered": []}, **cast.ROW)
     make_plan(zone)
     ControllerProgram.objects.create(

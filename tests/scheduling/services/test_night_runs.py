@@ -329,3 +329,12 @@ def test_what_was_read_of_new_plans_stays_when_a_start_dies(planned, monkeypatch
     assert PlanMonth.objects.values("zone").distinct().count() == 1
     assert night(cast.NOW + LEASE).slices == 1
     assert ZoneOutlook.objects.count() == 2
+
+
+def test_a_plan_that_is_not_what_it_should_be_keeps_no_other_zone_from_its_look(planned, caplog):
+    WateringPlan.objects.filter(zone=planned[0]).update(inputs={})
+
+    assert night().state == "done"
+
+    assert list(ZoneOutlook.objects.values_list("zone", flat=True)) == [planned[1].pk]
+    assert "cannot be looked at by night" in caplog.text
