@@ -142,7 +142,7 @@ def _title_block(content: AuditSummary, width: float) -> list[Flowable]:
     columns = [width * 0.68, width * 0.32]
     return [
         Table([[left, right]], colWidths=columns, splitInRow=1, style=FLUSH),
-        HRFlowable(width="100%", thickness=1.2, color=INK, spaceBefore=2, spaceAfter=6),
+        HRFlowable(width="100%", thickness=1.2, color=INK, spaceBefore=2, spaceAfter=4),
         paragraph(HEADLINE, content.headline),
     ]
 

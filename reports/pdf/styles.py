@@ -26,10 +26,10 @@ def _style(name: str, size: float, leading: float, **more: Any) -> ParagraphStyl
     return ParagraphStyle(name, fontSize=size, leading=leading, **settings)
 
 
-TITLE: Final = _style("title", 19, 23, fontName=BOLD, spaceAfter=3)
-KICKER: Final = _style("kicker", 8.5, 12, textColor=WATER, fontName=BOLD)
-HEADLINE: Final = _style("headline", 11.2, 15.5)
-SECTION: Final = _style("section", 10.5, 13.5, fontName=BOLD, spaceBefore=7, spaceAfter=2)
+TITLE: Final = _style("title", 19, 21.5, fontName=BOLD, spaceAfter=1)
+KICKER: Final = _style("kicker", 8.5, 11, textColor=WATER, fontName=BOLD)
+HEADLINE: Final = _style("headline", 11.2, 14.5)
+SECTION: Final = _style("section", 10.5, 13.5, fontName=BOLD, spaceBefore=5.5, spaceAfter=2)
 BODY: Final = _style("body", 8, 10.4)
 CELL: Final = _style("cell", 8, 10)
 CELL_RIGHT: Final = _style("cell-right", 8, 10, alignment=TA_RIGHT)

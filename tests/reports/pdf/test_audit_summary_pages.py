@@ -89,7 +89,7 @@ def test_the_season_follows_the_repairs_on_their_last_page_if_it_fits_whole(coun
     texts = texts_of(read(make_summary(mends=many_mends(count))))
 
     season = next(place for place, text in enumerate(texts) if "What to set" in text)
-    assert "Clean the seat of the valve" in texts[season - 1]
+    assert "New battery for the controller" in texts[season - 1]
     assert "6 Orchard" in texts[season]
     assert "Bars: inches of water" in texts[season]
 
