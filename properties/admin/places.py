@@ -102,7 +102,8 @@ class ControllerAdmin(RowAdmin):
     inlines = (ZonesToSee,)
     fields = (
         "property", "name", "where", ("program_count", "starts_per_program"),
-        ("minute_step", "longest_run_min"), "rain_sensor",
+        ("minute_step", "longest_run_min"), ("can_weekdays", "can_odd_even", "interval_days"),
+        ("most_percent", "percent_step"), "rain_sensor",
     )  # fmt: skip
 
     def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> Any:

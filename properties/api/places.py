@@ -146,8 +146,8 @@ class ControllerSerializer(RowSerializer[Controller]):
         model = Controller
         fields = (
             "id", "property", "name", "where", "program_count", "starts_per_program",
-            "minute_step", "longest_run_min", "rain_sensor", "created_at", "changed_at",
-            "revision",
+            "minute_step", "longest_run_min", "can_weekdays", "interval_days", "can_odd_even",
+            "most_percent", "percent_step", "rain_sensor", "created_at", "changed_at", "revision",
         )  # fmt: skip
         read_only_fields = ("created_at", "changed_at", "revision")
 

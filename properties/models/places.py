@@ -155,6 +155,23 @@ class Controller(Row):
     starts_per_program = models.PositiveSmallIntegerField(default=4)
     minute_step = models.PositiveSmallIntegerField(default=1)
     longest_run_min = models.PositiveSmallIntegerField(default=240)
+    can_weekdays = models.BooleanField(
+        default=True, db_default=True, help_text="It can be set to days of the week."
+    )
+    interval_days = models.PositiveSmallIntegerField(
+        default=31, db_default=31,
+        help_text='The longest "every so many days" that it can be set to; 0 where it cannot.',
+    )  # fmt: skip
+    can_odd_even = models.BooleanField(
+        default=False, db_default=False, help_text="It can be set to odd or to even dates."
+    )
+    most_percent = models.PositiveSmallIntegerField(
+        default=100, db_default=100,
+        help_text="The highest seasonal percentage that it can be set to.",
+    )  # fmt: skip
+    percent_step = models.PositiveSmallIntegerField(
+        default=10, db_default=10, help_text="In steps of so many percent."
+    )
     rain_sensor = models.CharField(
         max_length=20, choices=RainSensor.choices, default=RainSensor.UNKNOWN
     )
@@ -167,6 +184,17 @@ class Controller(Row):
             between("starts_per_program", 1, 24, words="the starts per program"),
             between("minute_step", 1, 30, words="the minute step"),
             between("longest_run_min", 1, 1440, words="the longest run in minutes"),
+            between("interval_days", 0, 31, words="the longest interval in days"),
+            between("most_percent", 100, 300, words="the highest seasonal percentage"),
+            between("percent_step", 1, 100, words="the step of the seasonal percentage"),
+            models.CheckConstraint(
+                condition=Q(can_weekdays=True) | Q(interval_days__gt=0) | Q(can_odd_even=True),
+                name="controller_runs_on_some_day",
+                violation_error_message=(
+                    "can_weekdays: a controller can be set to weekdays, intervals, or odd and even"
+                    " dates."
+                ),
+            ),
             models.UniqueConstraint(
                 fields=["property", "name"],
                 name="controller_name_once",

@@ -23,6 +23,7 @@ from scheduling.selectors.seasons import ZoneSeasonFacts, property_season
 
 MONTHS: Final = range(1, 13)
 LONGEST_SOAK_MIN: Final = 24 * 60
+LEAST_PERCENT: Final = 10  # common practice: below it a controller shows zero
 
 
 @dataclass(frozen=True)
@@ -276,4 +277,9 @@ def _ability(controller: Controller) -> ControllerAbility:
         starts_per_program=controller.starts_per_program,
         minute_step=controller.minute_step,
         longest_run_min=controller.longest_run_min,
+        can_weekdays=controller.can_weekdays,
+        interval_days=controller.interval_days,
+        can_odd_even=controller.can_odd_even,
+        percent_range=(LEAST_PERCENT, controller.most_percent),
+        percent_step=controller.percent_step,
     )

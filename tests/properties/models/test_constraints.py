@@ -34,6 +34,9 @@ RANGES = [
     ("Controller", "starts_per_program", 1, 24),
     ("Controller", "minute_step", 1, 30),
     ("Controller", "longest_run_min", 1, 1440),
+    ("Controller", "interval_days", 0, 31),
+    ("Controller", "most_percent", 100, 300),
+    ("Controller", "percent_step", 1, 100),
     ("Zone", "number", 1, 200),
     ("Zone", "area_m2", 0.1, 1_000_000),
     ("Zone", "plant_factor", 0.05, 1.5),
@@ -123,6 +126,7 @@ NAMED = {
     "zone_number_once",
     "zone_number_once_without_controller",
     "company_notice_holds_longer_than_it_takes",
+    "controller_runs_on_some_day",
     "head_group_place_is_of_a_hose",
     "head_group_position_once",
     "watering_district_name_once",
@@ -284,6 +288,15 @@ def test_a_notice_holds_longer_than_it_takes(company):
     with pytest.raises(IntegrityError, match="company_notice_holds_longer_than_it_takes"):
         update(company, digging_business_days=15)
     update(company, digging_business_days=14)
+
+
+def test_a_controller_can_be_set_to_some_day(rows):
+    controller = rows["Controller"]
+    for able in ({"can_weekdays": True}, {"interval_days": 1}, {"can_odd_even": True}):
+        unable = {"can_weekdays": False, "interval_days": 0, "can_odd_even": False}
+        update(controller, **{**unable, **able})
+    with pytest.raises(IntegrityError, match="controller_runs_on_some_day"):
+        update(controller, **unable)
 
 
 def test_the_dates_of_rules_and_stages_are_in_order(rows):

@@ -187,3 +187,18 @@ def test_a_property_without_controllers_in_use_is_refused(garden, office):
 
     with pytest.raises(RefusedError, match="no controller"):
         ask_for_fit(garden, YearStyle.DAYS, actor=office, now=cast.NOW)
+
+
+def test_the_days_are_those_that_the_controller_can_be_set_to(planned):
+    Controller.objects.update(can_weekdays=False, interval_days=0, can_odd_even=True)
+
+    assert run_fit(planned).state == "done"
+
+    patterns = [
+        program["pattern"]
+        for month in ControllerProgram.objects.get().months
+        for program in month["programs"]
+        if program["minutes"] and program["pattern"]
+    ]
+    assert patterns
+    assert {pattern["parity"] for pattern in patterns} <= {"odd", "even"}
