@@ -14,11 +14,11 @@ from uuid import UUID
 
 from properties.domain.units import System
 from scheduling.domain.notice_content import (
-    LONGEST_SUBJECT,
     CalendarEntry,
     NoticeContent,
     NoticeSection,
     NoticeTable,
+    subject_line,
 )
 from scheduling.domain.reminder_rules import Audience, ReminderKind
 from scheduling.domain.reminder_words_en import (
@@ -104,7 +104,7 @@ def reminder_mail(
     home = (_MUST_BE_HOME[language],) if cause.must_be_home else ()
     paragraphs = (*sentences[1:], *home, *(each.format(**words) for each in mail.paragraphs))
     return NoticeContent(
-        subject=_subject(mail.subject.format(**words)),
+        subject=subject_line(mail.subject.format(**words)),
         summary=summary,
         sections=(NoticeSection(mail.heading, paragraphs, _table(cause.visits, language)),),
         calendar=_entries(cause, audience, mail, words, today),
@@ -127,12 +127,6 @@ def in_full(day: dt.date, system: System) -> str:
     """Return a day with its year, as the reader writes it."""
     comma = "," if system == "us" else ""
     return f"{spelled(day, system)}{comma} {day.year}"
-
-
-def _subject(words: str) -> str:
-    """Return one printable line, whatever a name holds."""
-    line = "".join(letter if letter.isprintable() else " " for letter in words)
-    return line[:LONGEST_SUBJECT]
 
 
 def _table(visits: Sequence[VisitLine], language: str) -> NoticeTable | None:

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduling.domain.lived_days import LivedDays, lived_days
+from scheduling.domain.lived_days import lived_days
 from scheduling.domain.rain import daily_effective_rain_mm
 from scheduling.domain.running_days import PastDays
-from scheduling.domain.water_balance import RootZone, WaterAccount, Waterings, simulate
-from scheduling.domain.water_columns import Array
+from scheduling.domain.water_balance import WaterAccount
+from scheduling.domain.zone_account import lived_account
 from scheduling.domain.zone_facts import ZoneFacts
 
 
@@ -54,7 +54,8 @@ def start_state(zone: ZoneFacts, past: PastDays, *, net_fraction: float) -> Star
     FAO-56, eq. 85 and 84 (`water_balance.simulate`).
     """
     lived = lived_days(zone, past.dates, past.et0_mm)
-    account = _account(lived, past, net_fraction)
+    rain_mm = np.asarray(daily_effective_rain_mm(past.rain_mm, past.et0_mm))
+    account = lived_account(lived, rain_mm, past.waterings, net_fraction=net_fraction)
     since = _day_after_reset(account)
     watered = np.flatnonzero(past.waterings.gross_mm > 0.0)
     return StartState(
@@ -69,25 +70,7 @@ def start_state(zone: ZoneFacts, past: PastDays, *, net_fraction: float) -> Star
     )
 
 
-def _account(lived: LivedDays, past: PastDays, net_fraction: float) -> WaterAccount:
-    return simulate(
-        _column(lived.need_mm),
-        _column(np.asarray(daily_effective_rain_mm(past.rain_mm, past.et0_mm))),
-        Waterings(
-            gross_mm=_column(past.waterings.gross_mm),
-            net_fraction=net_fraction,
-            runoff_mm=_column(past.waterings.runoff_mm),
-            soak_runoff_mm=_column(past.waterings.soak_runoff_mm),
-        ),
-        RootZone(storage_mm=_column(lived.raw_mm), reserve_mm=_column(lived.reserve_mm)),
-    )
-
-
 def _day_after_reset(account: WaterAccount) -> int:
     """Return the place of the day after the newest rain that overfilled the roots, 0 without."""
     soaked = np.flatnonzero(account.rain_overflow_mm[:, 0] > 0.0)
     return int(soaked[-1]) + 1 if soaked.size else 0
-
-
-def _column(values: Array) -> Array:
-    return values[:, np.newaxis]

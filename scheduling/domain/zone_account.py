@@ -45,9 +45,17 @@ def zone_water(
     FAO-56, eq. 82 to 85: what is readily available of what roots reach, and stress below it.
     """
     lived = lived_days(zone, days.dates, days.et0_mm)
-    account = simulate(
+    rain_mm = np.asarray(daily_effective_rain_mm(days.rain_mm, days.et0_mm))
+    return ZoneWater(lived_account(lived, rain_mm, waterings, net_fraction=net_fraction), lived)
+
+
+def lived_account(
+    lived: LivedDays, effective_rain_mm: Array, waterings: DatedWaterings, *, net_fraction: float
+) -> WaterAccount:
+    """Return the account of days that a zone has lived; see `zone_water` [mm]."""
+    return simulate(
         _column(lived.need_mm),
-        _column(np.asarray(daily_effective_rain_mm(days.rain_mm, days.et0_mm))),
+        _column(effective_rain_mm),
         Waterings(
             gross_mm=_column(waterings.gross_mm),
             net_fraction=net_fraction,
@@ -56,7 +64,6 @@ def zone_water(
         ),
         RootZone(storage_mm=_column(lived.raw_mm), reserve_mm=_column(lived.reserve_mm)),
     )
-    return ZoneWater(account, lived)
 
 
 def _column(values: Array) -> Array:

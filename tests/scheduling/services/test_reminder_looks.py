@@ -9,7 +9,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from properties.models import Customer, Job
+from properties.models import Job
 from scheduling.domain.notice_content import NoticeContent, content_of
 from scheduling.domain.reminder_rules import ReminderKind
 from scheduling.models import ControllerProgram, Notice, Reminder, ReminderDay, ReminderRule
@@ -22,7 +22,13 @@ from scheduling.services.reminder_looks import ask_for_reminders, end_look, look
 from scheduling.services.reminder_rules import rules
 from scheduling.services.reminders import resume, snooze, stop
 from tests import cast
-from tests.scheduling.services.reminder_looks import live, look, noon
+from tests.scheduling.services.reminder_looks import (
+    live,
+    look,
+    mails,
+    make_agreement_garden,
+    noon,
+)
 from tests.scheduling.weather_rows import make_forecast
 
 pytestmark = pytest.mark.django_db
@@ -35,21 +41,9 @@ class WorkerDied(BaseException):
     """Stands for kill -9: no handler of exceptions sees it."""
 
 
-def make_garden(name="Ingrid Holm", **changes):
-    """A garden with an open agreement."""
-    customer = cast.make_customer(name=name, wants_notices=True)
-    garden = cast.make_property(customer, name=f"Garden of {name}", **changes)
-    cast.make_ticket(garden)
-    return garden
-
-
 @pytest.fixture
 def garden(company):
-    return make_garden()
-
-
-def mails(**which):
-    return list(Notice.objects.filter(**which).order_by("created_at", "key"))
+    return make_agreement_garden()
 
 
 def of_clients():
@@ -108,7 +102,7 @@ def test_a_worker_that_dies_is_followed_by_one_that_tells_the_rest_once(
 ):
     monkeypatch.setattr(reminder_batches, "AT_ONCE", 2)
     for number in range(5):
-        make_garden(f"Client {number}")
+        make_agreement_garden(f"Client {number}")
     real, calls = getattr(reminder_looks, step), []
 
     def die(*arguments, **named):
@@ -133,7 +127,7 @@ def test_a_worker_that_dies_is_followed_by_one_that_tells_the_rest_once(
 
 def test_the_next_worker_begins_where_the_first_one_died(company, monkeypatch):
     monkeypatch.setattr(reminder_batches, "AT_ONCE", 1)
-    gardens = sorted(make_garden(f"Client {number}").pk for number in range(3))
+    gardens = sorted(make_agreement_garden(f"Client {number}").pk for number in range(3))
     ReminderDay.objects.create(date=DUE, reached=gardens[0])
 
     look_for_reminders(company.pk, noon(DUE))
@@ -285,7 +279,7 @@ def test_frost_is_told_however_much_a_client_got(garden, station, settings):
 
 def test_the_day_is_that_of_the_propertys_clock(garden, company):
     """At 18:00 UTC it is the afternoon in Chicago, and the next day in Auckland."""
-    far = make_garden("Kai Berg", time_zone="Pacific/Auckland")
+    far = make_agreement_garden("Kai Berg", time_zone="Pacific/Auckland")
     assert far.tickets.get().created_at == cast.NOW  # 11 June in Auckland
 
     look(noon(DUE - DAY))
@@ -319,49 +313,9 @@ def test_across_the_end_of_a_month_and_a_year_nothing_is_lost_or_doubled(garden,
     assert {mail.period for mail in mails(kind="visit")} == {dt.date(2027, 1, 1)}
 
 
-def test_each_office_user_gets_one_mail_a_day_and_none_when_there_is_nothing(garden, office):
-    cast.make_office("second@meadowlark.example")
-    left = cast.make_office("left@meadowlark.example")
-    left.is_active = False
-    left.save()
-
-    look(noon(DUE - DAY))
-    assert mails(staff__isnull=False) == []
-    look(noon(DUE))
-    look(noon(DUE + DAY))
-
-    sent = mails(staff__isnull=False)
-    assert len(sent) == 2
-    assert left not in {mail.staff for mail in sent}
-    content = content_of(sent[0].content)
-    assert content.sections[0].paragraphs == (
-        "Garden of Ingrid Holm: nobody has agreed yet to what was proposed on June 10, 2026: "
-        "leaning head.",
-    )
-
-
-def test_no_mail_tells_how_to_get_in_or_of_another_client(company, technician, office):
-    secrets = {"access_notes": "gate code 4711", "animals": "dog Rex"}
-    for number in range(2):
-        garden = make_garden(f"Client {number}", **secrets)
-        Customer.objects.filter(pk=garden.customer_id).update(phone="555-0100")
-        cast.make_visit(garden, technician, planned_date=DUE + DAY)
-
-    look(noon(DUE))
-
-    told = of_clients()
-    assert len(told) == 4
-    for mail in told:
-        others = Customer.objects.exclude(pk=mail.customer_id).get()
-        assert others.name not in str(mail.content)
-        assert technician.name not in str(mail.content)
-    for mail in mails():
-        assert not any(each in str(mail.content) for each in ("4711", "Rex", "555-0100"))
-
-
 def make_everything(number, technician, station):
     """A garden with a cause of each kind."""
-    garden = make_garden(f"Client {number}", backflow_tested_on=dt.date(2025, 1, 1))
+    garden = make_agreement_garden(f"Client {number}", backflow_tested_on=dt.date(2025, 1, 1))
     controller = cast.make_controller(garden)
     zone = cast.make_zone(controller)
     cast.make_heads(zone)
