@@ -18,7 +18,9 @@ NEWEST = (3, 13)
 def main(venv_dir: Path, lock: Path) -> None:
     """Create the environment if it is missing, and install the lock if it changed.
 
-    Both locks pin alike what they share, so that one may be put on top of the other.
+    Both locks pin alike what they share, so that one may be put on top of the other. A lock
+    names everything that is needed, so pip resolves nothing: an older pip would take the
+    newest release for a name with an extra (`coverage[toml]`) and refuse it for want of a hash.
     """
     refuse_unfit_python()
     stamp = venv_dir / "installed-lock"
@@ -38,6 +40,7 @@ def main(venv_dir: Path, lock: Path) -> None:
         "install",
         "--quiet",
         "--require-hashes",
+        "--no-deps",
         "-r",
         str(lock),
     )

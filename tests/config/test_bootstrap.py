@@ -34,7 +34,7 @@ def test_the_environment_is_made_and_filled_by_hash(ran, paths):
     assert make == (sys.executable, "-m", "venv", str(venv))
     assert install[:3] == (str(venv / "bin" / "python"), "-m", "pip")
     assert "install" in install
-    assert install[-3:] == ("--require-hashes", "-r", str(lock))
+    assert install[-4:] == ("--require-hashes", "--no-deps", "-r", str(lock))
 
 
 def test_a_second_time_nothing_is_done(ran, paths):
