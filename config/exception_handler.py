@@ -5,7 +5,6 @@ from __future__ import annotations
 import logging
 import math
 from collections.abc import Iterator, Mapping
-from http import HTTPStatus
 from typing import Any, Final
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig, SuspiciousOperation
@@ -14,13 +13,29 @@ from django.db import DatabaseError, IntegrityError, OperationalError
 from django.http import Http404, HttpRequest, JsonResponse
 from rest_framework import exceptions
 
-from properties.domain.errors import DomainError, InvalidInputError, RefusedError
-from properties.services.sign_in import SignInFailedError
+from config.problem_types import INVALID_VALUE, title_of, type_of, uri_of
+from properties.domain.errors import (
+    DomainError,
+    KeyReusedError,
+    RefusedError,
+    StaleError,
+)
+from properties.services.lockouts import LockedOutError
+from properties.services.sign_in import SecondFactorNeededError, SignInFailedError
 
 logger = logging.getLogger(__name__)
 
 PROBLEM_JSON: Final = "application/problem+json"
 BUSY_RETRY_S: Final = 5
+THROTTLED_RETRY_S: Final = 60  # where a throttle does not say
+STATUSES: Final[tuple[tuple[type[DomainError], int], ...]] = (
+    (SignInFailedError, 401),
+    (SecondFactorNeededError, 401),
+    (LockedOutError, 429),
+    (StaleError, 412),
+    (KeyReusedError, 422),
+    (RefusedError, 409),
+)
 FieldError = dict[str, str]
 
 
@@ -49,10 +64,10 @@ def server_error(request: HttpRequest) -> JsonResponse:
 
 
 def _domain_problem(error: DomainError, names: Mapping[str, str]) -> JsonResponse:
-    status = 409 if isinstance(error, RefusedError) else 400
-    if isinstance(error, SignInFailedError):
-        status = 401
+    status = _status_of(error)
     extra: dict[str, Any] = {"remedy": error.remedy}
+    if isinstance(error, StaleError):
+        extra["revision"] = error.revision
     if error.field:
         extra["errors"] = [
             {
@@ -62,16 +77,23 @@ def _domain_problem(error: DomainError, names: Mapping[str, str]) -> JsonRespons
                 "remedy": error.remedy,
             }
         ]
-    code = "invalid" if isinstance(error, InvalidInputError) else error.code
-    response = _problem(status, code, error.detail, **extra)
-    if isinstance(error, SignInFailedError):
+    name = INVALID_VALUE if status == 400 else type_of(status)
+    response = _problem(status, error.code, error.detail, name=name, **extra)
+    if status == 401:
         response["WWW-Authenticate"] = "Bearer"
+    if isinstance(error, LockedOutError):
+        response["Retry-After"] = str(error.retry_after_s)
     return response
+
+
+def _status_of(error: DomainError) -> int:
+    return next((status for kind, status in STATUSES if isinstance(error, kind)), 400)
 
 
 def _fields_problem(errors: list[FieldError]) -> JsonResponse:
     count = "One field" if len(errors) == 1 else f"{len(errors)} fields"
-    return _problem(400, "invalid", f"{count} must be put right.", errors=errors)
+    detail = f"{count} must be put right."
+    return _problem(400, "invalid", detail, name=INVALID_VALUE, errors=errors)
 
 
 def _database_problem(error: DatabaseError) -> JsonResponse | None:
@@ -98,18 +120,22 @@ def _http_problem(error: Exception) -> JsonResponse | None:
     if not isinstance(error, exceptions.APIException):
         return None
     response = _problem(error.status_code, error.get_codes(), str(error.detail))
-    if wait := getattr(error, "wait", None):
-        response["Retry-After"] = str(math.ceil(wait))
+    if isinstance(error, exceptions.Throttled):
+        response["Retry-After"] = str(math.ceil(getattr(error, "wait", None) or THROTTLED_RETRY_S))
     if auth_header := getattr(error, "auth_header", None):
         response["WWW-Authenticate"] = auth_header
     return response
 
 
-def _problem(status: int, code: Any, detail: str, **extra: Any) -> JsonResponse:
+def _problem(
+    status: int, code: Any, detail: str, *, name: str | None = None, **extra: Any
+) -> JsonResponse:
     """Answer in JSON whatever the view renders otherwise (the pages of the docs, a PDF)."""
-    slug = str(code).replace("_", "-")
-    title = HTTPStatus(status).phrase
-    body = {"type": f"/problems/{slug}", "title": title, "status": status, "detail": detail}
+    name = name or type_of(status)
+    body = {
+        "type": uri_of(name), "title": title_of(name), "status": status,
+        "code": str(code).replace("_", "-"), "detail": detail,
+    }  # fmt: skip
     return JsonResponse(body | extra, status=status, content_type=PROBLEM_JSON)
 
 

@@ -27,3 +27,18 @@ class InvalidInputError(DomainError, ValueError):
 
 class RefusedError(DomainError):
     """The value may be right, but a rule or the present state forbids the act (HTTP 409)."""
+
+
+class StaleError(RefusedError):
+    """What was read is no longer so: somebody else changed it in the meantime (HTTP 412)."""
+
+    def __init__(self, *, revision: int) -> None:
+        super().__init__(
+            f"Somebody else changed this in the meantime: it is at revision {revision} now.",
+            code="changed-meanwhile", remedy="Read it again, then repeat your change.",
+        )  # fmt: skip
+        self.revision = revision
+
+
+class KeyReusedError(RefusedError):
+    """A key that stands for one request was sent with another one (HTTP 422)."""

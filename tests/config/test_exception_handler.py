@@ -12,15 +12,17 @@ from django.core.exceptions import (
     SuspiciousOperation,
     ValidationError,
 )
-from django.db import IntegrityError, OperationalError, ProgrammingError
+from django.db import DataError, IntegrityError, OperationalError, ProgrammingError
 from django.http import Http404
 from django.test import Client
 from rest_framework import exceptions, serializers
 
 from config.exception_handler import problem_response
+from config.problem_types import NAMES
 from properties.api import records
-from properties.domain.errors import InvalidInputError, RefusedError
+from properties.domain.errors import InvalidInputError, RefusedError, StaleError
 from properties.http.quantities import QuantityField
+from properties.services.lockouts import LockedOutError
 from properties.services.sign_in import SignInFailedError
 
 
@@ -40,8 +42,8 @@ def answer_to(error: Exception, view: object = VIEW):
     assert response["Content-Type"] == "application/problem+json"
     body = json.loads(response.content)
     assert body["status"] == response.status_code
-    assert {"type", "title", "detail"} <= body.keys()
-    assert body["type"].startswith("/problems/")
+    assert {"type", "title", "code", "detail"} <= body.keys()
+    assert body["type"].removeprefix("/problems/") in NAMES
     return response, body
 
 
@@ -51,9 +53,9 @@ def test_invalid_input_is_400_with_pointer_code_and_remedy():
     response, body = answer_to(error)
 
     assert response.status_code == 400
-    assert body["type"] == "/problems/invalid"
+    assert (body["type"], body["code"]) == ("/problems/invalid-value", "small")
     assert (body["title"], body["detail"], body["remedy"]) == (
-        "Bad Request", "Too small.", "Measure again.",
+        "A value is wrong", "Too small.", "Measure again.",
     )  # fmt: skip
     assert body["errors"] == [
         {"pointer": "/area", "code": "small", "detail": "Too small.", "remedy": "Measure again."}
@@ -78,8 +80,8 @@ def test_a_refusal_is_409_by_its_own_name():
 
     assert response.status_code == 409
     assert body == {
-        "type": "/problems/too-early", "title": "Conflict", "status": 409, "detail": "Not now.",
-        "remedy": "Wait.",
+        "type": "/problems/refused-by-rule", "title": "A rule forbids it now", "status": 409,
+        "code": "too-early", "detail": "Not now.", "remedy": "Wait.",
     }  # fmt: skip
 
 
@@ -95,7 +97,20 @@ def test_a_failed_sign_in_is_401_and_says_how_to_sign_in():
     response, body = answer_to(error)
 
     assert (response.status_code, response["WWW-Authenticate"]) == (401, "Bearer")
-    assert body["type"] == "/problems/sign-in"
+    assert (body["type"], body["code"]) == ("/problems/not-signed-in", "sign-in")
+
+
+def test_a_locked_door_is_429_and_says_when_it_opens():
+    response, body = answer_to(LockedOutError(wait_s=61.2))
+
+    assert (response.status_code, response["Retry-After"]) == (429, "62")
+    assert (body["type"], body["code"]) == ("/problems/too-many", "locked-out")
+
+
+def test_what_is_stale_is_412_and_says_what_holds_now():
+    response, body = answer_to(StaleError(revision=4))
+
+    assert (response.status_code, body["type"], body["revision"]) == (412, "/problems/stale", 4)
 
 
 def test_errors_of_a_model_name_their_fields():
@@ -168,7 +183,7 @@ def test_a_contradiction_in_the_database_is_409_without_its_words(caplog):
     response, body = answer_to(IntegrityError("UNIQUE constraint failed: secret_table.column"))
 
     assert response.status_code == 409
-    assert body["type"] == "/problems/conflict"
+    assert (body["type"], body["code"]) == ("/problems/refused-by-rule", "conflict")
     assert "secret_table" not in response.content.decode()
     assert "secret_table" in caplog.text
 
@@ -183,27 +198,28 @@ def test_a_busy_database_is_503_and_says_when_to_come_again(caplog):
 
 
 @pytest.mark.parametrize(
-    ("error", "status", "kind"),
+    ("error", "status", "kind", "code"),
     [
-        (Http404("Zone matching query"), 404, "not-found"),
-        (PermissionDenied("inner"), 403, "permission-denied"),
-        (exceptions.NotFound(), 404, "not-found"),
-        (exceptions.PermissionDenied(), 403, "permission-denied"),
-        (exceptions.NotAuthenticated(), 401, "not-authenticated"),
-        (exceptions.AuthenticationFailed(), 401, "authentication-failed"),
-        (exceptions.ParseError(), 400, "parse-error"),
-        (exceptions.MethodNotAllowed("PUT"), 405, "method-not-allowed"),
-        (exceptions.NotAcceptable(), 406, "not-acceptable"),
-        (exceptions.UnsupportedMediaType("x/y"), 415, "unsupported-media-type"),
-        (exceptions.Throttled(wait=7.2), 429, "throttled"),
-        (RequestDataTooBig("inner"), 413, "too-large"),
-        (SuspiciousOperation("inner"), 400, "bad-request"),
+        (Http404("Zone matching query"), 404, "not-found", "not-found"),
+        (PermissionDenied("inner"), 403, "not-allowed", "permission-denied"),
+        (exceptions.NotFound(), 404, "not-found", "not-found"),
+        (exceptions.PermissionDenied(), 403, "not-allowed", "permission-denied"),
+        (exceptions.NotAuthenticated(), 401, "not-signed-in", "not-authenticated"),
+        (exceptions.AuthenticationFailed(), 401, "not-signed-in", "authentication-failed"),
+        (exceptions.ParseError(), 400, "not-understood", "parse-error"),
+        (exceptions.MethodNotAllowed("PUT"), 405, "not-understood", "method-not-allowed"),
+        (exceptions.NotAcceptable(), 406, "not-understood", "not-acceptable"),
+        (exceptions.UnsupportedMediaType("x/y"), 415, "not-understood", "unsupported-media-type"),
+        (exceptions.Throttled(wait=7.2), 429, "too-many", "throttled"),
+        (RequestDataTooBig("inner"), 413, "too-large", "too-large"),
+        (SuspiciousOperation("inner"), 400, "not-understood", "bad-request"),
     ],
 )
-def test_errors_of_http_keep_their_status(error, status, kind):
+def test_errors_of_http_keep_their_status(error, status, kind, code):
     response, body = answer_to(error)
 
     assert (response.status_code, body["type"]) == (status, f"/problems/{kind}")
+    assert body["code"] == code
     assert "inner" not in body["detail"]
     assert "errors" not in body
 
@@ -216,11 +232,12 @@ def test_a_missing_row_does_not_say_what_was_looked_for():
 
 def test_waiting_and_signing_in_are_said_in_headers():
     throttled, _ = answer_to(exceptions.Throttled(wait=7.2))
+    unsaid, _ = answer_to(exceptions.Throttled())
     unknown = exceptions.NotAuthenticated()
     unknown.auth_header = "Bearer"
     unauthenticated, _ = answer_to(unknown)
 
-    assert throttled["Retry-After"] == "8"
+    assert (throttled["Retry-After"], unsaid["Retry-After"]) == ("8", "60")
     assert unauthenticated["WWW-Authenticate"] == "Bearer"
 
 
@@ -241,10 +258,35 @@ def test_a_broken_view_says_nothing_of_the_inside(office_api, monkeypatch, caplo
     assert answer.status_code == 500
     assert answer["Content-Type"] == "application/problem+json"
     assert answer.json() == {
-        "type": "/problems/server-error", "title": "Internal Server Error", "status": 500,
-        "detail": "Something broke on our side. It was logged.",
+        "type": "/problems/server-error", "title": "Something broke on our side", "status": 500,
+        "code": "server-error", "detail": "Something broke on our side. It was logged.",
     }  # fmt: skip
     assert "hunter2" in caplog.text
+
+
+@pytest.mark.parametrize(
+    "error",
+    [
+        ProgrammingError('relation "secret_table" does not exist'),
+        DataError("value too long for secret_table.column"),
+        OperationalError("canceling statement due to statement timeout: secret_table"),
+        IntegrityError("secret_table.column"),
+        KeyError("secret_table"),
+    ],
+)
+def test_no_error_of_the_database_or_ours_tells_of_tables(office_api, monkeypatch, error):
+    def broken():
+        raise error
+
+    monkeypatch.setattr(records, "the_company", broken)
+    office_api.raise_request_exception = False
+
+    answer = office_api.get("/api/v1/company")
+
+    assert answer.status_code in (409, 500, 503)
+    assert answer["Content-Type"] == "application/problem+json"
+    assert "secret_table" not in answer.content.decode() + str(answer.headers)
+    assert type(error).__name__ not in answer.content.decode()
 
 
 def test_an_unknown_address_has_the_same_shape(db):
