@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.contrib import admin
 from django.urls import include, path
 from django.views.generic import RedirectView
-from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
+from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 from rest_framework.routers import SimpleRouter
 
 from audits.api.bucket_tests import BucketTestViewSet
@@ -20,6 +20,7 @@ from audits.api.hose_positions import HosePositionsView
 from audits.api.lateral_checks import LateralChecksView
 from audits.api.meter_readings import MeterReadingViewSet
 from audits.api.more_heads import MoreHeadsView
+from audits.api.office_questions import AuditAgeViewSet, UntestedZoneViewSet
 from audits.api.photos import PhotoViewSet
 from audits.api.placement import ZonePlacementView
 from audits.api.prices import PriceItemViewSet
@@ -31,12 +32,31 @@ from audits.api.treatments import TreatmentEffectView, TreatmentViewSet
 from audits.api.visits import VisitViewSet
 from audits.api.zone_water import FoundWaterView
 from config.health import healthz, readyz
+from config.problem_pages import problem_list, problem_page
+from properties.admin.sign_in import SecondFactorPage
 from properties.api.allowed_times import PropertyAllowedTimesView, ZoneAllowedTimesView
+from properties.api.exports import (
+    ExportControllersView,
+    ExportCustomersView,
+    ExportPropertiesView,
+    ExportZonesView,
+)
+from properties.api.imports import ImportViewSet
 from properties.api.licences import LicenceViewSet
 from properties.api.places import ControllerViewSet, CustomerViewSet, PropertyViewSet
 from properties.api.records import CompanyView, EventViewSet, JobViewSet
-from properties.api.staff import SignInView, SignOutView, StaffViewSet
+from properties.api.refused_addresses import ClearRefusedAddressView
+from properties.api.sign_in import (
+    ConfirmSecondFactorView,
+    RecoveryCodesView,
+    SecondFactorView,
+    SessionView,
+    SignInView,
+    SignOutView,
+)
+from properties.api.staff import StaffViewSet
 from properties.api.stage_periods import StagePeriodViewSet
+from properties.api.tokens import TokenViewSet
 from properties.api.water_budgets import WaterBudgetViewSet
 from properties.api.watering_rules import (
     DroughtStageViewSet,
@@ -63,6 +83,8 @@ from scheduling.api.notices import (
     PauseNoticesView,
     ResumeNoticesView,
 )
+from scheduling.api.observations import FetchObservationsView, StationObservationsView
+from scheduling.api.office_questions import UnplannedPropertyViewSet, WeatherAgeViewSet
 from scheduling.api.plans import (
     PropertySeasonView,
     StorePlansView,
@@ -83,6 +105,7 @@ from scheduling.api.weather_files import WeatherFileViewSet
 
 router = SimpleRouter(trailing_slash=False)
 router.register("staff", StaffViewSet)
+router.register("tokens", TokenViewSet)
 router.register("licences", LicenceViewSet)
 router.register("customers", CustomerViewSet)
 router.register("properties", PropertyViewSet)
@@ -119,12 +142,21 @@ router.register("reminder-rules", ReminderRuleViewSet)
 router.register("notices", NoticeViewSet)
 router.register("night-runs", NightRunViewSet)
 router.register("documents", DocumentViewSet)
+router.register("audit-ages", AuditAgeViewSet, basename="audit-age")
+router.register("untested-zones", UntestedZoneViewSet, basename="untested-zone")
+router.register("unplanned-properties", UnplannedPropertyViewSet, basename="unplanned-property")
+router.register("weather-ages", WeatherAgeViewSet, basename="weather-age")
+router.register("imports", ImportViewSet)
 router.register("events", EventViewSet)
 router.register("jobs", JobViewSet)
 
 api_v1 = [
     path("sign-in", SignInView.as_view(), name="sign-in"),
     path("sign-out", SignOutView.as_view(), name="sign-out"),
+    path("session", SessionView.as_view(), name="session"),
+    path("second-factor", SecondFactorView.as_view(), name="second-factor"),
+    path("second-factor/confirm", ConfirmSecondFactorView.as_view(), name="confirm-second-factor"),
+    path("recovery-codes", RecoveryCodesView.as_view(), name="recovery-codes"),
     path("company", CompanyView.as_view(), name="company"),
     path("zones/<uuid:pk>/plan", ZonePlanView.as_view(), name="zone-plan"),
     path("zones/<uuid:pk>/season", ZoneSeasonView.as_view(), name="zone-season"),
@@ -194,21 +226,41 @@ api_v1 = [
         FetchForecastView.as_view(),
         name="fetch-forecast",
     ),
+    path(
+        "weather-stations/<uuid:pk>/observations",
+        StationObservationsView.as_view(),
+        name="station-observations",
+    ),
+    path(
+        "weather-stations/<uuid:pk>/fetch-observations",
+        FetchObservationsView.as_view(),
+        name="fetch-observations",
+    ),
     path("properties/<uuid:pk>/replays", AskReplayView.as_view(), name="ask-replay"),
     path("properties/<uuid:pk>/savings", SavingView.as_view(), name="property-savings"),
     path("properties/<uuid:pk>/notice-preview", NoticePreviewView.as_view(), name="notice-preview"),
+    path(
+        "customers/<uuid:pk>/clear-refused-address",
+        ClearRefusedAddressView.as_view(),
+        name="clear-refused-address",
+    ),
     path("pause-notices", PauseNoticesView.as_view(), name="pause-notices"),
     path("resume-notices", ResumeNoticesView.as_view(), name="resume-notices"),
-    path("operation", OperationView.as_view(), name="operation"),
     path("properties/<uuid:pk>/plans", StorePlansView.as_view(), name="store-plans"),
     path("visits/<uuid:pk>/audit-summary", MakeAuditSummaryView.as_view(), name="audit-summary"),
     path("visits/<uuid:pk>/checklist", VisitChecklistView.as_view(), name="visit-checklist"),
     path(
         "zones/<uuid:pk>/treatment-effect", TreatmentEffectView.as_view(), name="treatment-effect"
     ),
+    path("exports/customers.csv", ExportCustomersView.as_view(), name="export-customers"),
+    path("exports/properties.csv", ExportPropertiesView.as_view(), name="export-properties"),
+    path("exports/controllers.csv", ExportControllersView.as_view(), name="export-controllers"),
+    path("exports/zones.csv", ExportZonesView.as_view(), name="export-zones"),
     path("openapi.yaml", SpectacularAPIView.as_view(metadata_class=None), name="schema"),
     path(
-        "docs", SpectacularSwaggerView.as_view(url_name="schema", metadata_class=None), name="docs"
+        "docs",
+        SpectacularSwaggerSplitView.as_view(url_name="schema", metadata_class=None),
+        name="docs",
     ),
     *router.urls,
 ]
@@ -217,7 +269,11 @@ urlpatterns = [
     path("", RedirectView.as_view(pattern_name="admin:index")),
     path("healthz", healthz),
     path("readyz", readyz),
+    path("statusz", OperationView.as_view(), name="statusz"),
     path("admin/", admin.site.urls),
+    path("second-factor", SecondFactorPage.as_view(), name="second-factor-page"),
+    path("problems", problem_list, name="problems"),
+    path("problems/<slug:kind>", problem_page, name="problem"),
     path("api/v1/", include(api_v1)),
     path("notices/stop/<uuid:link_id>/<str:code>", StopNoticesView.as_view(), name="stop-notices"),
 ]

@@ -10,16 +10,19 @@ class SchedulingConfig(AppConfig):
 
     def ready(self) -> None:
         from audits.signals import ruling_test_changed, visit_finished
+        from properties.services.erasure import register_eraser
         from properties.services.jobs import register_handler
         from properties.services.ticks import register_tick
         from scheduling.receivers import ask_for_plans
         from scheduling.services import (
             calibrations,
             controller_programs,
+            erasure,
             forecasts,
             job_kinds,
             monthly_notices,
             night_runs,
+            observations,
             plans,
             reminder_looks,
             replays,
@@ -29,12 +32,18 @@ class SchedulingConfig(AppConfig):
 
         visit_finished.connect(ask_for_plans, dispatch_uid="plans after visit")
         ruling_test_changed.connect(ask_for_plans, dispatch_uid="plans after late test")
+        register_eraser(erasure.erase_messages)
         register_handler(job_kinds.PLANS_AFTER_VISIT, plans.store_plans_after_visit)
         register_handler(job_kinds.PLANS_OF_PROPERTY, plans.store_plans_of_property)
         register_handler(job_kinds.CALIBRATE_STATION, calibrations.calibrate_station_by_id)
         register_handler(job_kinds.REFIT_STATION, calibrations.refit_station_by_id)
         register_handler(
             job_kinds.FORECAST, forecasts.store_download_of, gather=forecasts.download_of
+        )
+        register_handler(
+            job_kinds.OBSERVATIONS,
+            observations.store_download_of,
+            gather=observations.download_of,
         )
         for kind, gather in controller_programs.FITS.items():
             register_handler(kind, controller_programs.store_fits, gather=gather)
@@ -43,6 +52,9 @@ class SchedulingConfig(AppConfig):
         register_tick("slices given up", night_runs.end_given_up_slices)
         register_handler(
             job_kinds.NIGHT_START, night_runs.start_night, gather=night_runs.read_new_plans
+        )
+        register_handler(
+            job_kinds.NIGHT_AGAIN, night_runs.divide_run, gather=night_runs.read_new_plans
         )
         register_handler(
             job_kinds.NIGHT_SLICE, night_runs.store_slice, gather=night_runs.look_at_slice

@@ -8,6 +8,9 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
+from django_otp.oath import TOTP
+from django_otp.plugins.otp_totp.models import TOTPDevice
+
 from audits.models import (
     CatchTest,
     CupReading,
@@ -35,6 +38,7 @@ from scheduling.services.et0 import compute_et0
 NOW = dt.datetime(2026, 6, 10, 15, 0, tzinfo=dt.UTC)
 TODAY = NOW.date()
 PASSWORD = "a-long-and-odd-password"
+SECOND_FACTOR_KEY = b"12345678901234567890".hex()  # the secret of RFC 6238, appendix B
 ROW = {"created_at": NOW, "changed_at": NOW}
 
 
@@ -44,8 +48,24 @@ def make_company(**changes: Any) -> Company:
 
 
 def make_office(email: str = "office@meadowlark.example", **changes: Any) -> StaffMember:
+    """An office user who has a second factor; its secret comes with `make_second_factor`."""
+    since = changes.pop("second_factor_at", NOW)
     values = {"name": "Office", "role": Role.OFFICE, **changes}
-    return StaffMember.objects.create_user(email, PASSWORD, **values)
+    member = StaffMember.objects.create_user(email, PASSWORD, **values)
+    member.second_factor_at = since
+    member.save(update_fields=["second_factor_at"])
+    return member
+
+
+def make_second_factor(member: StaffMember) -> TOTPDevice:
+    return TOTPDevice.objects.create(user=member, key=SECOND_FACTOR_KEY, confirmed=True)
+
+
+def code_at(moment: dt.datetime = NOW, key: str = SECOND_FACTOR_KEY) -> str:
+    """The six digits that an authenticator shows (RFC 6238)."""
+    totp = TOTP(bytes.fromhex(key))
+    totp.time = moment.timestamp()
+    return f"{totp.token():06}"
 
 
 def make_technician(email: str = "ruben@meadowlark.example", **changes: Any) -> StaffMember:

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 import time_machine
 from django.db import connection
+from django.test import Client
+from django.utils import timezone
 from rest_framework.test import APIClient
 
 from audits.models import Visit
+from properties.http.sessions import marks_of
 from properties.models import Company, Controller, Property, StaffMember, Zone, append_only
 from properties.services.sign_in import issue_token
 from scheduling.models import WeatherStation
 from tests import cast
+from tests.reports.faults.table import print_table
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -31,6 +36,11 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
     reporter = session.config.pluginmanager.get_plugin("terminalreporter")
     if os.environ.get("NO_SKIPS") and reporter and reporter.stats.get("skipped"):
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """End with the table of faults; here, since a run in several processes reads no other."""
+    print_table(terminalreporter)
 
 
 def pytest_make_parametrize_id(config, val, argname):
@@ -61,6 +71,16 @@ def client_of(staff: StaffMember) -> APIClient:
     _, secret = issue_token(staff, label="test", actor=staff, now=cast.NOW)
     client = APIClient()
     client.credentials(HTTP_AUTHORIZATION=f"Bearer {secret}")
+    return client
+
+
+def pages_of(staff: StaffMember) -> Client:
+    """Sign a browser in, as the sign-in page does after the second factor."""
+    client = Client()
+    client.force_login(staff)
+    session = client.session
+    session.update(marks_of(staff, timezone.now()))
+    session.save()
     return client
 
 

@@ -7,6 +7,7 @@ from typing import ClassVar
 from django.utils import timezone
 from rest_framework import serializers
 
+from audits.api.filters import ReadingFilters
 from audits.models import BucketTest, Visit
 from audits.services.bucket_tests import record_bucket_test
 from properties.http.permissions import Access
@@ -37,7 +38,7 @@ class BucketTestViewSet(RowViewSet[BucketTest]):
     queryset = BucketTest.objects.all()
     serializer_class = BucketTestSerializer
     property_path: ClassVar[str | None] = "visit__property"
-    filterset_fields = ("visit", "zone")
+    filterset_class = ReadingFilters
 
     def perform_create(self, serializer: serializers.BaseSerializer[BucketTest]) -> None:
         serializer.instance = record_bucket_test(

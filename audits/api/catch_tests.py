@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Any, ClassVar
 
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
-from rest_framework import serializers, status
+from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from audits.api.filters import CATCH_TEST_ORDERS, CatchTestFilters
 from audits.domain.catch_advice import Advice
 from audits.domain.catch_cups import CupShape
 from audits.domain.uniformity import run_time_multiplier
@@ -18,10 +20,12 @@ from audits.models import CatchTest, CupReading, Visit
 from audits.selectors.catch_tests import advice_of, result_of
 from audits.services.catch_tests import Catch, record_catch_test
 from audits.services.void_tests import void_test
+from properties.http.cards import ZONE, ZONE_PROPERTY
+from properties.http.expansion import ExpandedField
 from properties.http.permissions import Access
 from properties.http.quantities import QuantityField, QuantityListField, take_entered
-from properties.http.serializers import ScopedField, StrictSerializer
-from properties.http.views import ReadViewSet, staff_of
+from properties.http.serializers import ClientIdField, ScopedField, StrictSerializer
+from properties.http.views import RowViewSet, made_from, staff_of
 from properties.models import Zone
 from properties.models.staff import ALL_STAFF
 
@@ -29,6 +33,8 @@ CATCH_FIELDS = (
     "run_min", "cup_shape", "depths_mm", "volumes_ml", "pooled_depth_mm", "pooled_volume_ml",
     "pooled_cups", "throat_areas_cm2",
 )  # fmt: skip
+
+EXPANSIONS = {"zone": ZONE, "property": ZONE_PROPERTY}
 
 
 class PositionSerializer(StrictSerializer):
@@ -41,7 +47,7 @@ class PositionSerializer(StrictSerializer):
 class RecordCatchTestSerializer(StrictSerializer):
     """A test as the technician read it: one of depths, volumes, pooled depth, pooled volume."""
 
-    id = serializers.UUIDField(required=False)
+    id = ClientIdField(required=False)
     visit: ScopedField[Visit] = ScopedField(queryset=Visit.objects.all(), property_path="property")
     zone: ScopedField[Zone] = ScopedField(queryset=Zone.objects.all(), property_path="property")
     taken_at = serializers.DateTimeField(required=False, help_text="Now when absent.")
@@ -91,6 +97,8 @@ class AdviceSerializer(serializers.Serializer[Advice]):
 class CatchTestSerializer(serializers.ModelSerializer[CatchTest]):
     """A test as it is given back; `domain_names` says under which name each value was sent."""
 
+    expanded = ExpandedField(EXPANSIONS)
+
     domain_names: ClassVar[dict[str, str]] = {
         "depths_mm": "depths",
         "volumes_ml": "volumes",
@@ -123,17 +131,22 @@ class CatchTestSerializer(serializers.ModelSerializer[CatchTest]):
             "cups_level", "before_mending", "mean_depth", "rate", "rate_low", "rate_high", "du_lq",
             "du_lh", "cu", "run_time_multiplier", "cups_for_quarter", "cups_for_tenth",
             "supersedes", "voided_at", "void_reason", "readings", "as_entered", "advice",
-            "created_at",
+            "created_at", "expanded",
         )  # fmt: skip
 
     def get_as_entered(self, test: CatchTest) -> dict[str, Any]:
         """Return the readings under the names and in the units in which they were sent."""
-        inputs = RecordCatchTestSerializer().fields
         return {
-            name: test.entered[field.source]
-            for name, field in inputs.items()
-            if field.source in test.entered and name != "wind"
+            name: test.entered[source]
+            for name, source in self._inputs.items()
+            if source in test.entered
         }
+
+    @cached_property
+    def _inputs(self) -> dict[str, str]:
+        """Return under which name each reading was sent, once for all rows of a page."""
+        inputs = RecordCatchTestSerializer().fields
+        return {name: str(field.source) for name, field in inputs.items() if name != "wind"}
 
     def get_run_time_multiplier(self, test: CatchTest) -> float | None:
         return None if test.du_lq is None else float(run_time_multiplier(test.du_lq))
@@ -145,27 +158,34 @@ class CatchTestSerializer(serializers.ModelSerializer[CatchTest]):
         return result_of(test).cups_for(0.10)
 
     def get_advice(self, test: CatchTest) -> list[dict[str, str]]:
-        return [dict(AdviceSerializer(advice).data) for advice in advice_of(test)]
+        told: list[dict[str, str]] = self._advice_form.to_representation(list(advice_of(test)))
+        return told
+
+    @cached_property
+    def _advice_form(self) -> Any:
+        """Make the form once for all rows of a page."""
+        return AdviceSerializer(many=True)
 
 
-class CatchTestViewSet(ReadViewSet[CatchTest]):
+@made_from(RecordCatchTestSerializer, CatchTestSerializer)
+class CatchTestViewSet(RowViewSet[CatchTest]):
     """Catch tests are facts: recorded once, never edited, but superseded or voided."""
 
     access = Access(read=ALL_STAFF, write=ALL_STAFF)
     queryset = CatchTest.objects.select_related("zone", "visit").prefetch_related("readings")
     serializer_class = CatchTestSerializer
+    made_from = RecordCatchTestSerializer
     property_path: ClassVar[str | None] = "zone__property"
-    filterset_fields = ("zone", "visit", "is_pooled", "before_mending")
+    filterset_class = CatchTestFilters
+    expansions = EXPANSIONS
+    orders = CATCH_TEST_ORDERS
 
-    @extend_schema(request=RecordCatchTestSerializer, responses={201: CatchTestSerializer})
-    def create(self, request: Request) -> Response:
-        form = RecordCatchTestSerializer(data=request.data, context=self.get_serializer_context())
-        form.is_valid(raise_exception=True)
-        values, catch, positions = _split(form.validated_data)
-        test = record_catch_test(
-            values, catch, positions_m=positions, actor=staff_of(request), now=timezone.now()
+    def perform_create(self, serializer: serializers.BaseSerializer[Any]) -> None:
+        values, catch, positions = _split(serializer.validated_data)
+        actor, now = staff_of(self.request), timezone.now()
+        serializer.instance = record_catch_test(
+            values, catch, positions_m=positions, actor=actor, now=now
         )
-        return Response(self.get_serializer(test).data, status=status.HTTP_201_CREATED)
 
     @extend_schema(request=VoidSerializer, responses=CatchTestSerializer)
     @action(detail=True, methods=["post"])

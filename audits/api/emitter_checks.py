@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Any, ClassVar
 
 from django.utils import timezone
-from drf_spectacular.utils import extend_schema, extend_schema_field
-from rest_framework import serializers, status
-from rest_framework.request import Request
-from rest_framework.response import Response
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
 
 from audits.api.catch_tests import AdviceSerializer
+from audits.api.filters import ReadingFilters
 from audits.models import EmitterCheck, EmitterReading, Visit
 from audits.selectors.emitter_checks import advice_of_emitters, rated_emitter_flow_l_min
 from audits.services.emitter_checks import EmitterCatch, record_emitter_check
 from properties.domain.units import dimension
 from properties.http.permissions import Access
 from properties.http.quantities import QuantityField, QuantityListField, quantity, take_entered
-from properties.http.serializers import ScopedField, StrictSerializer
-from properties.http.views import ReadViewSet, staff_of
+from properties.http.serializers import ClientIdField, ScopedField, StrictSerializer
+from properties.http.views import RowViewSet, made_from, staff_of
 from properties.models import Zone
 from properties.models.staff import ALL_STAFF
 
@@ -28,7 +28,7 @@ MOST_EMITTERS = 500
 class RecordEmitterCheckSerializer(StrictSerializer):
     """Emitters as the technician caught them: volumes with one time, or flows."""
 
-    id = serializers.UUIDField(required=False)
+    id = ClientIdField(required=False)
     visit: ScopedField[Visit] = ScopedField(
         queryset=Visit.objects.select_related("property"), property_path="property"
     )
@@ -99,10 +99,19 @@ class EmitterCheckSerializer(serializers.ModelSerializer[EmitterCheck]):
 
     @extend_schema_field(AdviceSerializer(many=True))
     def get_advice(self, check: EmitterCheck) -> list[dict[str, str]]:
-        return [dict(AdviceSerializer(advice).data) for advice in advice_of_emitters(check)]
+        told: list[dict[str, str]] = self._advice_form.to_representation(
+            list(advice_of_emitters(check))
+        )
+        return told
+
+    @cached_property
+    def _advice_form(self) -> Any:
+        """Make the form once for all rows of a page."""
+        return AdviceSerializer(many=True)
 
 
-class EmitterCheckViewSet(ReadViewSet[EmitterCheck]):
+@made_from(RecordEmitterCheckSerializer, EmitterCheckSerializer)
+class EmitterCheckViewSet(RowViewSet[EmitterCheck]):
     """Checks of emitters are facts: recorded once, never edited; the newest one counts."""
 
     access = Access(read=ALL_STAFF, write=ALL_STAFF)
@@ -110,18 +119,15 @@ class EmitterCheckViewSet(ReadViewSet[EmitterCheck]):
         "readings", "zone__head_groups"
     )
     serializer_class = EmitterCheckSerializer
+    made_from = RecordEmitterCheckSerializer
     property_path: ClassVar[str | None] = "zone__property"
-    filterset_fields = ("zone", "visit")
+    filterset_class = ReadingFilters
 
-    @extend_schema(request=RecordEmitterCheckSerializer, responses={201: EmitterCheckSerializer})
-    def create(self, request: Request) -> Response:
-        form = RecordEmitterCheckSerializer(
-            data=request.data, context=self.get_serializer_context()
+    def perform_create(self, serializer: serializers.BaseSerializer[Any]) -> None:
+        values, catch = _split(serializer.validated_data)
+        serializer.instance = record_emitter_check(
+            values, catch, actor=staff_of(self.request), now=timezone.now()
         )
-        form.is_valid(raise_exception=True)
-        values, catch = _split(form.validated_data)
-        check = record_emitter_check(values, catch, actor=staff_of(request), now=timezone.now())
-        return Response(self.get_serializer(check).data, status=status.HTTP_201_CREATED)
 
 
 def _split(values: dict[str, Any]) -> tuple[dict[str, Any], EmitterCatch]:

@@ -7,6 +7,7 @@ from typing import ClassVar
 from django.utils import timezone
 from rest_framework import serializers
 
+from audits.api.filters import FindingFilters
 from audits.models import Finding, Visit
 from audits.services.findings import record_finding
 from properties.http.permissions import Access
@@ -38,7 +39,7 @@ class FindingViewSet(RowViewSet[Finding]):
     queryset = Finding.objects.all()
     serializer_class = FindingSerializer
     property_path: ClassVar[str | None] = "visit__property"
-    filterset_fields = ("visit", "zone", "fault", "severity", "ticket")
+    filterset_class = FindingFilters
 
     def perform_create(self, serializer: serializers.BaseSerializer[Finding]) -> None:
         serializer.instance = record_finding(

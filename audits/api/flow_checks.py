@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 from typing import Any, ClassVar
 from uuid import UUID
 
@@ -10,6 +11,7 @@ from django.utils import timezone
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from audits.api.filters import ReadingFilters
 from audits.domain.flow_checks import Share
 from audits.models import FlowCheck, Visit
 from audits.selectors.flow_checks import WaterAccount, water_accounts
@@ -112,7 +114,12 @@ class FlowCheckSerializer(MeasuredRowSerializer[FlowCheck]):
     @extend_schema_field(WaterAccountSerializer)
     def get_water(self, check: FlowCheck) -> dict[str, Any]:
         accounts = self.accounts or water_accounts([check])
-        return dict(WaterAccountSerializer(accounts[check.pk], context=self.context).data)
+        return self._account_form.to_representation(accounts[check.pk])
+
+    @cached_property
+    def _account_form(self) -> WaterAccountSerializer:
+        """Make the form once for all rows of a page."""
+        return WaterAccountSerializer(context=self.context)
 
 
 class FlowCheckViewSet(RowViewSet[FlowCheck]):
@@ -124,7 +131,7 @@ class FlowCheckViewSet(RowViewSet[FlowCheck]):
     )
     serializer_class = FlowCheckSerializer
     property_path: ClassVar[str | None] = "visit__property"
-    filterset_fields = ("visit", "zone")
+    filterset_class = ReadingFilters
 
     def perform_create(self, serializer: serializers.BaseSerializer[FlowCheck]) -> None:
         serializer.instance = record_flow_check(

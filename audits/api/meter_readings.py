@@ -7,6 +7,7 @@ from typing import ClassVar
 from django.utils import timezone
 from rest_framework import serializers
 
+from audits.api.filters import METER_READING_ORDERS, MeterReadingFilters
 from audits.models import MeterReading, Visit
 from audits.services.meter_readings import record_meter_reading
 from properties.http.permissions import Access
@@ -43,7 +44,8 @@ class MeterReadingViewSet(RowViewSet[MeterReading]):
     queryset = MeterReading.objects.all()
     serializer_class = MeterReadingSerializer
     property_path: ClassVar[str | None] = "property"
-    filterset_fields = ("property", "visit", "meter_changed")
+    filterset_class = MeterReadingFilters
+    orders = METER_READING_ORDERS
 
     def perform_create(self, serializer: serializers.BaseSerializer[MeterReading]) -> None:
         serializer.instance = record_meter_reading(

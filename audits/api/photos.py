@@ -17,6 +17,7 @@ from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from audits.api.filters import PhotoFilters
 from audits.models import Finding, Photo, Visit
 from audits.services.photos import MAX_SENT_BYTES, keep_photo
 from properties.http.permissions import Access
@@ -100,7 +101,7 @@ class PhotoViewSet(ReadViewSet[Photo]):
     serializer_class = PhotoSerializer
     parser_classes = PICTURE_PARSERS
     property_path: ClassVar[str | None] = "visit__property"
-    filterset_fields = ("visit", "zone", "finding")
+    filterset_class = PhotoFilters
 
     @extend_schema(
         parameters=[PhotoFactsSerializer],

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Any, ClassVar
 
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema_field
-from rest_framework import mixins, serializers
+from rest_framework import serializers
 
+from audits.api.filters import ProgramSettingFilters
 from audits.http.program_remarks import ProgramRemarkSerializer
 from audits.models import ProgramSetting, SettingProgram, SettingRun, Visit
 from audits.selectors.program_settings import remarks_of, with_programs
 from audits.services.program_settings import MOST_PROGRAMS, record_program_setting
 from properties.http.permissions import Access
 from properties.http.serializers import RowSerializer, ScopedField, StrictSerializer
-from properties.http.views import ReadViewSet, staff_of
+from properties.http.views import RowViewSet, staff_of
 from properties.models import Controller, Zone
 from properties.models.staff import ALL_STAFF
 
@@ -64,15 +66,21 @@ class ProgramSettingSerializer(RowSerializer[ProgramSetting]):
 
     @extend_schema_field(ProgramRemarkSerializer(many=True))
     def get_remarks(self, setting: ProgramSetting) -> list[dict[str, Any]]:
-        return [dict(ProgramRemarkSerializer(remark).data) for remark in remarks_of(setting)]
+        told: list[dict[str, Any]] = self._remark_form.to_representation(list(remarks_of(setting)))
+        return told
+
+    @cached_property
+    def _remark_form(self) -> Any:
+        """Make the form once for all rows of a page."""
+        return ProgramRemarkSerializer(many=True)
 
 
-class ProgramSettingViewSet(mixins.CreateModelMixin, ReadViewSet[ProgramSetting]):
+class ProgramSettingViewSet(RowViewSet[ProgramSetting]):
     access = Access(read=ALL_STAFF, write=ALL_STAFF)
     queryset = with_programs(ProgramSetting.objects.all())
     serializer_class = ProgramSettingSerializer
     property_path: ClassVar[str | None] = "controller__property"
-    filterset_fields = ("controller", "visit", "source")
+    filterset_class = ProgramSettingFilters
 
     def perform_create(self, serializer: serializers.BaseSerializer[ProgramSetting]) -> None:
         values: dict[str, Any] = dict(serializer.validated_data)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 from typing import Any, ClassVar
 from uuid import UUID
 
@@ -10,6 +11,7 @@ from django.utils import timezone
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from audits.api.filters import SymptomFilters
 from audits.domain.symptoms import WaterVerdict
 from audits.http.symptoms import WaterVerdictSerializer
 from audits.models import PlantSymptom, Visit
@@ -49,7 +51,12 @@ class SymptomSerializer(RowSerializer[PlantSymptom]):
     @extend_schema_field(WaterVerdictSerializer)
     def get_water(self, symptom: PlantSymptom) -> dict[str, Any]:
         verdicts = self.verdicts or water_verdicts([symptom])
-        return dict(WaterVerdictSerializer(verdicts[symptom.pk]).data)
+        return self._verdict_form.to_representation(verdicts[symptom.pk])
+
+    @cached_property
+    def _verdict_form(self) -> WaterVerdictSerializer:
+        """Make the form once for all rows of a page."""
+        return WaterVerdictSerializer()
 
 
 class SymptomViewSet(RowViewSet[PlantSymptom]):
@@ -62,7 +69,7 @@ class SymptomViewSet(RowViewSet[PlantSymptom]):
     queryset = PlantSymptom.objects.all()
     serializer_class = SymptomSerializer
     property_path: ClassVar[str | None] = "visit__property"
-    filterset_fields = ("visit", "zone", "kind", "spot")
+    filterset_class = SymptomFilters
 
     def perform_create(self, serializer: serializers.BaseSerializer[PlantSymptom]) -> None:
         serializer.instance = record_symptom(

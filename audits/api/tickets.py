@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, ClassVar
 
-from django.db.models import QuerySet
 from django.http import StreamingHttpResponse
 from django.utils import timezone
-from django_filters import TypedChoiceFilter
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers, status
@@ -17,10 +15,11 @@ from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from audits.api.filters import TICKET_ORDERS, TicketFilters
 from audits.api.ticket_proofs import TicketProofSerializer
 from audits.domain.ticket_proofs import ProofKind
 from audits.models import PriceItem, RepairTicket, TicketLine, Visit
-from audits.selectors.awaited_proofs import awaited_proofs, narrow_to_awaiting, with_proof_seen
+from audits.selectors.awaited_proofs import awaited_proofs, with_proof_seen
 from audits.selectors.quotes import quote_entries
 from audits.selectors.tickets import proofs_of, total_of
 from audits.services.quotes import quotes_csv
@@ -34,16 +33,21 @@ from audits.services.ticket_moves import (
     void_ticket,
 )
 from audits.services.ticket_proofs import prove_ticket
-from audits.services.tickets import open_ticket
-from properties.http.filters import PlainIdFilterSet
+from audits.services.tickets import change_ticket, open_ticket
+from properties.http.cards import PROPERTY, ZONE
+from properties.http.changes import ChangedRowViewSet
+from properties.http.expansion import ExpandedField
 from properties.http.permissions import Access
 from properties.http.serializers import RowSerializer, ScopedField, StrictSerializer
-from properties.http.views import RowViewSet, ScopedViewSet, staff_of
+from properties.http.views import ScopedViewSet, staff_of
 from properties.models import Property, Zone
 from properties.models.staff import ALL_STAFF, OFFICE_ONLY
 
+EXPANSIONS = {"property": PROPERTY, "zone": ZONE}
+
 
 class RepairTicketSerializer(RowSerializer[RepairTicket]):
+    expanded = ExpandedField(EXPANSIONS)
     property: ScopedField[Property] = ScopedField(
         queryset=Property.objects.all(), property_path="pk"
     )
@@ -63,12 +67,13 @@ class RepairTicketSerializer(RowSerializer[RepairTicket]):
         fields = (
             "id", "property", "zone", "fault", "state", "work", "opens_main_line", "licence_asked",
             "agreed_by", "agreed_at", "visit", "mended_by", "mended_at", "closing_word", "total",
-            "awaits_proof", "created_at", "changed_at", "revision",
+            "awaits_proof", "created_at", "changed_at", "revision", "expanded",
         )  # fmt: skip
         read_only_fields = (
             "state", "agreed_by", "agreed_at", "visit", "mended_by", "mended_at", "closing_word",
             "created_at", "changed_at", "revision",
         )  # fmt: skip
+        fixed = ("property", "zone", "fault")
 
     @extend_schema_field(serializers.DecimalField(max_digits=20, decimal_places=2))
     def get_total(self, ticket: RepairTicket) -> str:
@@ -82,23 +87,6 @@ class RepairTicketSerializer(RowSerializer[RepairTicket]):
     )
     def get_awaits_proof(self, ticket: RepairTicket) -> tuple[str, ...] | None:
         return awaited_proofs(ticket)
-
-
-class TicketFilters(PlainIdFilterSet):
-    awaits_proof = TypedChoiceFilter(
-        method="keep_awaiting", choices=[("true", "true"), ("false", "false")],
-        coerce=lambda word: word == "true",
-        label="Mended and not seen since (true), or all others (false).",
-    )  # fmt: skip
-
-    class Meta:
-        model = RepairTicket
-        fields = ("property", "zone", "state", "fault")
-
-    def keep_awaiting(
-        self, tickets: QuerySet[RepairTicket], name: str, value: bool
-    ) -> QuerySet[RepairTicket]:
-        return narrow_to_awaiting(tickets, awaits_proof=value)
 
 
 class AgreementSerializer(StrictSerializer):
@@ -143,7 +131,7 @@ class CsvRenderer(BaseRenderer):
     format = "csv"
 
 
-class RepairTicketViewSet(RowViewSet[RepairTicket]):
+class RepairTicketViewSet(ChangedRowViewSet[RepairTicket]):
     """The office moves tickets; the technician mends and proves at his own visits."""
 
     access = Access(
@@ -155,6 +143,10 @@ class RepairTicketViewSet(RowViewSet[RepairTicket]):
     serializer_class = RepairTicketSerializer
     property_path: ClassVar[str | None] = "property"
     filterset_class = TicketFilters
+    expansions = EXPANSIONS
+    orders = TICKET_ORDERS
+    change_service = staticmethod(change_ticket)
+    unkept_acts = frozenset({"lines"})
 
     def perform_create(self, serializer: serializers.BaseSerializer[RepairTicket]) -> None:
         serializer.instance = open_ticket(

@@ -16,6 +16,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from audits.api.filters import TreatmentFilters
 from audits.domain.treatments import TreatmentEffect
 from audits.models import Treatment, Visit
 from audits.selectors.treatments import EffectOnZone, conflicting_treatments, effect_on_zone
@@ -82,7 +83,7 @@ class TreatmentViewSet(RowViewSet[Treatment]):
     queryset = Treatment.objects.all()
     serializer_class = TreatmentSerializer
     property_path: ClassVar[str | None] = "property"
-    filterset_fields = ("property", "zone", "visit", "kind", "is_called_off")
+    filterset_class = TreatmentFilters
 
     def perform_create(self, serializer: serializers.BaseSerializer[Treatment]) -> None:
         serializer.instance = record_treatment(

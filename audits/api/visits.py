@@ -13,25 +13,33 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from audits.api.filters import VISIT_ORDERS, VisitFilters
 from audits.models import Visit
 from audits.selectors.scope import own_visits
 from audits.services.visits import (
     call_off_visit,
+    change_visit,
     finish_visit,
     miss_visit,
     plan_visit,
     start_visit,
 )
+from properties.http.bulk import MakesManyRows
+from properties.http.cards import PROPERTY
+from properties.http.changes import ChangedRowViewSet
+from properties.http.expansion import ExpandedField
 from properties.http.permissions import Access
 from properties.http.serializers import RowSerializer, ScopedField
-from properties.http.views import RowViewSet, staff_of
+from properties.http.views import staff_of
 from properties.models import Property, StaffMember
 from properties.models.staff import ALL_STAFF, OFFICE_ONLY
 
 MOVED = extend_schema(request=None)
+EXPANSIONS = {"property": PROPERTY}
 
 
 class VisitSerializer(RowSerializer[Visit]):
+    expanded = ExpandedField(EXPANSIONS)
     property: ScopedField[Property] = ScopedField(
         queryset=Property.objects.all(), property_path="pk"
     )
@@ -43,14 +51,15 @@ class VisitSerializer(RowSerializer[Visit]):
         model = Visit
         fields = (
             "id", "property", "technician", "kind", "state", "planned_date", "started_at",
-            "finished_at", "notes", "created_at", "changed_at", "revision",
+            "finished_at", "notes", "created_at", "changed_at", "revision", "expanded",
         )  # fmt: skip
         read_only_fields = (
             "state", "started_at", "finished_at", "created_at", "changed_at", "revision",
         )  # fmt: skip
+        fixed = ("property",)
 
 
-class VisitViewSet(RowViewSet[Visit]):
+class VisitViewSet(MakesManyRows[Visit], ChangedRowViewSet[Visit]):
     """The office plans; the technician starts and finishes his own."""
 
     access = Access(
@@ -58,7 +67,10 @@ class VisitViewSet(RowViewSet[Visit]):
     )
     queryset = Visit.objects.all()
     serializer_class = VisitSerializer
-    filterset_fields = ("property", "technician", "state", "kind", "planned_date")
+    filterset_class = VisitFilters
+    expansions = EXPANSIONS
+    orders = VISIT_ORDERS
+    change_service = staticmethod(change_visit)
 
     def get_queryset(self) -> QuerySet[Visit]:
         visits = super().get_queryset()

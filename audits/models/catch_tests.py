@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.db import models
 from django.db.models import Q
 
@@ -20,6 +22,8 @@ class CatchTest(MeasuredRow):
     something was mended on the spot describes a zone that is no more: it does not rule the plan.
     A test that turns out wrong is superseded by a better one, or voided with a reason.
     """
+
+    unlogged: ClassVar[frozenset[str]] = frozenset({"void_reason"})
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="catch_tests")
     zone = models.ForeignKey(Zone, on_delete=models.PROTECT, related_name="catch_tests")
@@ -48,7 +52,10 @@ class CatchTest(MeasuredRow):
 
     class Meta:
         ordering = ["-taken_at", "-id"]
-        indexes = [models.Index(fields=["zone", "-taken_at"], name="catch_test_of_zone")]
+        indexes = [
+            models.Index(fields=["zone", "-taken_at"], name="catch_test_of_zone"),
+            models.Index(fields=["taken_at", "id"], name="catch_test_by_moment"),
+        ]
         constraints = [
             one_of("cup_shape", CUP_SHAPES),
             between("run_min", 0.1, 1440, words="the run in minutes"),

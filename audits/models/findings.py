@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.db import models
 
 from audits.domain.faults import Severity
@@ -15,6 +17,8 @@ SEVERITIES = [(severity.value, severity.value.capitalize()) for severity in Seve
 
 class Finding(Row):
     """A fault on a head, in a zone or at the property, seen at a visit. A fact, never edited."""
+
+    unlogged: ClassVar[frozenset[str]] = frozenset({"note"})
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="findings")
     zone = models.ForeignKey(

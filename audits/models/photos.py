@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.db import models
 
 from audits.models.visits import Visit
@@ -11,6 +13,8 @@ from properties.models.checks import between
 
 class Photo(Row):
     """One picture taken at a visit, of a zone or of the property; its position data is dropped."""
+
+    unlogged: ClassVar[frozenset[str]] = frozenset({"caption"})
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="photos")
     zone = models.ForeignKey(

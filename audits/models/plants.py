@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.db import models
 from django.db.models import F, Q
 
@@ -19,6 +21,8 @@ SPOTS = [(spot.value, spot.value.capitalize()) for spot in Spot]
 
 class PlantSymptom(Row):
     """Something seen on plants or ground, told by its look: never a diagnosis."""
+
+    unlogged: ClassVar[frozenset[str]] = frozenset({"note"})
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="symptoms")
     zone = models.ForeignKey(Zone, on_delete=models.PROTECT, related_name="symptoms")

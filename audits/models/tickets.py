@@ -112,6 +112,8 @@ class LineKind(models.TextChoices):
 class PriceItem(Row):
     """One entry of the company's price list."""
 
+    retires_by: ClassVar[str] = "is_active"
+
     code = models.CharField(max_length=40, unique=True)
     name = models.CharField(max_length=200)
     kind = models.CharField(max_length=10, choices=LineKind.choices)
@@ -156,6 +158,8 @@ class TicketLine(Row):
 
 class TicketProof(Row):
     """What was seen after a repair; a fact, whether it shows the fault gone or not."""
+
+    unlogged: ClassVar[frozenset[str]] = frozenset({"note"})
 
     ticket = models.ForeignKey(RepairTicket, on_delete=models.PROTECT, related_name="proofs")
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="ticket_proofs")

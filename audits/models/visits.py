@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
@@ -24,6 +26,10 @@ class VisitState(models.TextChoices):
 class Visit(Row):
     """One visit of one technician at one property."""
 
+    unlogged: ClassVar[frozenset[str]] = frozenset({"notes"})
+
+    needs_live: ClassVar[tuple[str, ...]] = ("property",)
+
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="visits")
     technician = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="visits"
@@ -42,6 +48,12 @@ class Visit(Row):
         indexes = [
             models.Index(fields=["technician", "planned_date"], name="visit_of_technician"),
             models.Index(fields=["property", "planned_date"], name="visit_of_property"),
+            models.Index(fields=["planned_date", "id"], name="visit_by_day"),
+            models.Index(
+                fields=["property", "-planned_date"],
+                condition=Q(kind=VisitKind.AUDIT, state=VisitState.FINISHED),
+                name="visit_that_audited",
+            ),
         ]
         constraints = [
             one_of("kind", VISIT_KINDS),

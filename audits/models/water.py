@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.db import models
 from django.db.models import F, Q
 
@@ -94,6 +96,8 @@ class BucketTest(MeasuredRow):
 
 class MeterReading(MeasuredRow):
     """The property's water meter at a moment, read by whoever was there."""
+
+    unlogged: ClassVar[frozenset[str]] = frozenset({"note"})
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="meter_readings")
     visit = models.ForeignKey(

@@ -12,7 +12,7 @@ from audits.domain.flow_checks import Share, caught_share, caught_volume_l, leak
 from audits.domain.heads import found_nozzle_flow_l_min
 from audits.models import CatchTest, FlowCheck
 from audits.selectors.head_facts import facts_of
-from audits.selectors.zones import ruling_tests
+from audits.selectors.zones import ruling_test_rows
 from properties.domain.errors import InvalidInputError
 from properties.models import Property
 
@@ -32,7 +32,8 @@ class WaterAccount:
 
 def water_accounts(checks: Sequence[FlowCheck]) -> dict[UUID, WaterAccount]:
     """Return the account of each check; zone, its property and heads should be prefetched."""
-    tests = ruling_tests({check.zone_id for check in checks})
+    rows = ruling_test_rows({check.zone_id for check in checks})
+    tests = {test.zone_id: test for test in rows}
     return {check.pk: _account(check, tests.get(check.zone_id)) for check in checks}
 
 

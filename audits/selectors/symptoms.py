@@ -14,7 +14,7 @@ from audits.domain.symptom_words import SymptomKind
 from audits.domain.symptoms import Spot, WaterVerdict, judge
 from audits.domain.water_record import FoundAgainstNeed, WaterRecord
 from audits.models import PlantSymptom
-from audits.selectors.zones import ruling_tests
+from audits.selectors.zones import ruling_test_rows
 from properties.models import StaffMember
 from properties.selectors.scope import narrow_to_scope
 
@@ -49,7 +49,8 @@ def water_verdicts(
     The water of the past weeks and the program against the need are known to a higher app alone,
     which lends them by the id of the symptom.
     """
-    tests = ruling_tests({symptom.zone_id for symptom in symptoms})
+    rows = ruling_test_rows({symptom.zone_id for symptom in symptoms})
+    tests = {test.zone_id: test for test in rows}
     lent = known or {}
     return {
         symptom.pk: _verdict(

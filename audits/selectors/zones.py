@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef, QuerySet, Subquery
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
 from audits.domain.found_program import FoundProgram, weekly_minutes
 from audits.models import CatchTest, ProgramSetting
@@ -33,12 +34,36 @@ def ruling_test_rows(zone_ids: Iterable[UUID]) -> QuerySet[CatchTest]:
     Valid is what is neither voided nor taken before something was mended, nor superseded by a
     test that still counts.
     """
+    return CatchTest.objects.filter(pk__in=_ruling_of(Zone.objects.filter(pk__in=list(zone_ids))))
+
+
+def valid_tests() -> QuerySet[CatchTest]:
+    """Return the tests that count."""
     successors = CatchTest.objects.filter(supersedes=OuterRef("pk"), voided_at__isnull=True)
-    valid = CatchTest.objects.filter(
+    return CatchTest.objects.filter(
         ~Exists(successors), before_mending=False, voided_at__isnull=True
     )
-    newest = valid.filter(zone=OuterRef("zone")).order_by("-taken_at", "-id").values("pk")[:1]
-    return valid.filter(zone__in=list(zone_ids), pk=Subquery(newest))
+
+
+def _ruling_of(zones: QuerySet[Zone]) -> QuerySet[Zone, Any]:
+    """Return the id of each zone's ruling test: asked once for each zone, not for each test."""
+    newest = valid_tests().filter(zone=OuterRef("pk")).order_by("-taken_at", "-id").values("pk")
+    ruled = zones.order_by().annotate(ruling=Subquery(newest[:1])).filter(ruling__isnull=False)
+    return ruled.values("ruling")
+
+
+def narrow_to_ruling(tests: QuerySet[CatchTest], *, is_ruling: bool) -> QuerySet[CatchTest]:
+    """Narrow tests to those that rule a zone in use, or to all others."""
+    newer = valid_tests().filter(
+        Q(taken_at__gt=OuterRef("taken_at"))
+        | Q(taken_at=OuterRef("taken_at"), pk__gt=OuterRef("pk")),
+        zone=OuterRef("zone"),
+    )
+    counts = Q(before_mending=False, voided_at__isnull=True, zone__is_active=True)
+    successors = CatchTest.objects.filter(supersedes=OuterRef("pk"), voided_at__isnull=True)
+    if is_ruling:
+        return tests.filter(~Exists(newer), ~Exists(successors), counts)
+    return tests.filter(Exists(newer) | Exists(successors) | ~counts)
 
 
 def running_minutes(zones: Iterable[Zone]) -> dict[UUID, float]:

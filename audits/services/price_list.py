@@ -11,7 +11,7 @@ from django.db import transaction
 from audits.models import PriceItem, TicketLine
 from properties.domain.errors import RefusedError
 from properties.models import StaffMember
-from properties.services.rows import add_row, change_row
+from properties.services.rows import add_row, change_what_differs
 
 # A line on a ticket keeps its price; these it reads from the list.
 WORDS: Final = ("name", "unit")
@@ -38,12 +38,11 @@ def change_price_item(
     """
     held = PriceItem.objects.select_for_update().get(pk=item.pk)
     changes = {name: value for name, value in changes.items() if getattr(held, name) != value}
-    if not changes and read_revision in (None, held.revision):
-        return held
     _keep_words_on_tickets(held, changes)
-    held.revision = held.revision if read_revision is None else read_revision
     act = "retired" if changes.get("is_active") is False else "changed"
-    return change_row(held, changes, actor=actor, now=now, act=act)
+    return change_what_differs(
+        held, changes, read_revision=read_revision, actor=actor, now=now, act=act
+    )
 
 
 def _keep_words_on_tickets(item: PriceItem, changes: Mapping[str, Any]) -> None:

@@ -16,18 +16,44 @@ from audits.signals import visit_finished
 from properties.domain.errors import InvalidInputError, RefusedError
 from properties.models import Role, StaffMember
 from properties.services.events import record_event, snapshot
-from properties.services.rows import add_row
+from properties.services.rows import add_row, change_what_differs
 
 
 def plan_visit(values: Mapping[str, Any], *, actor: StaffMember, now: datetime) -> Visit:
     """Plan a visit for a technician who works here."""
-    technician: StaffMember = values["technician"]
+    _check_technician(values["technician"])
+    return add_row(Visit, values, actor=actor, now=now, act="planned")
+
+
+@transaction.atomic
+def change_visit(
+    visit: Visit,
+    changes: Mapping[str, Any],
+    *,
+    read_revision: int | None = None,
+    actor: StaffMember,
+    now: datetime,
+) -> Visit:
+    """Change a planned visit; of any other one the notes alone, for it is what it was."""
+    held = Visit.objects.select_for_update().get(pk=visit.pk)
+    fresh = {name: value for name, value in changes.items() if getattr(held, name) != value}
+    settled = [name for name in fresh if name != "notes"]
+    if settled and held.state != VisitState.PLANNED:
+        raise RefusedError(
+            f"A visit that is {held.get_state_display().lower()} is not planned anew.",
+            code="visit-state", field=settled[0], remedy="Change its notes, or plan another one.",
+        )  # fmt: skip
+    if "technician" in fresh:
+        _check_technician(fresh["technician"])
+    return change_what_differs(held, fresh, read_revision=read_revision, actor=actor, now=now)
+
+
+def _check_technician(technician: StaffMember) -> None:
     if technician.role != Role.TECHNICIAN or not technician.is_active:
         raise InvalidInputError(
             f"{technician.name} is not a working technician.",
             field="technician", remedy="Choose an active member of staff of role technician.",
         )  # fmt: skip
-    return add_row(Visit, values, actor=actor, now=now, act="planned")
 
 
 @transaction.atomic

@@ -1,8 +1,10 @@
 from properties.admin import (
     company,
     customers,
+    imports,
     places,
     records,
+    sign_in,
     site,
     staff,
     water_budgets,
@@ -13,8 +15,10 @@ from properties.admin import (
 __all__ = [
     "company",
     "customers",
+    "imports",
     "places",
     "records",
+    "sign_in",
     "site",
     "staff",
     "water_budgets",

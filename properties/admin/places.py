@@ -42,7 +42,7 @@ class PropertyAdmin(RowAdmin):
     readonly_fields = ("add_here",)
     inlines = (ControllersOfProperty, ZonesToSee)
     fieldsets = (
-        (None, {"fields": ("customer", "name", "add_here")}),
+        (None, {"fields": ("customer", "name", "reference", "add_here")}),
         ("Where", {"fields": (
             "street", ("city", "region", "postal_code"), ("latitude", "longitude", "elevation_m"),
             "time_zone",
@@ -101,7 +101,7 @@ class ControllerAdmin(RowAdmin):
     autocomplete_fields = ("property",)
     inlines = (ZonesToSee,)
     fields = (
-        "property", "name", "where", ("program_count", "starts_per_program"),
+        "property", "name", "reference", "where", ("program_count", "starts_per_program"),
         ("minute_step", "longest_run_min"), ("can_weekdays", "can_odd_even", "interval_days"),
         ("most_percent", "percent_step"), "rain_sensor",
     )  # fmt: skip

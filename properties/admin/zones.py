@@ -65,7 +65,7 @@ class ZoneAdmin(RowAdmin):
     inlines = (HeadGroupsOfZone,)
     fieldsets = (
         (None, {"fields": (
-            "property", "controller", ("number", "name"), "area_m2",
+            "property", "controller", ("number", "name"), "reference", "area_m2",
             ("head_kind", "head_spacing_m"), "is_active",
         )}),
         ("Paving", {"fields": (

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from django.utils import timezone
-from rest_framework import mixins, serializers
+from rest_framework import serializers
 
+from properties.api.filters import LicenceFilters
+from properties.http.changes import RetiresRows
 from properties.http.permissions import Access
 from properties.http.serializers import RowSerializer
-from properties.http.views import ReadViewSet, staff_of
+from properties.http.views import RowViewSet, staff_of
 from properties.models import Licence, StaffMember
 from properties.models.staff import OFFICE_ONLY
-from properties.services.licences import add_licence
+from properties.services.licences import add_licence, change_licence
 
 
 class LicenceSerializer(RowSerializer[Licence]):
@@ -20,14 +22,20 @@ class LicenceSerializer(RowSerializer[Licence]):
 
     class Meta:
         model = Licence
-        fields = ("id", "staff", "kind", "number", "valid_from", "valid_until")
+        fields = (
+            "id", "staff", "kind", "number", "valid_from", "valid_until", "retired_at", "revision",
+        )  # fmt: skip
+        read_only_fields = ("retired_at", "revision")
+        fixed = ("staff",)
 
 
-class LicenceViewSet(mixins.CreateModelMixin, ReadViewSet[Licence]):
+class LicenceViewSet(RetiresRows[Licence], RowViewSet[Licence]):
     access = Access(read=OFFICE_ONLY, write=OFFICE_ONLY)
     queryset = Licence.objects.all()
     serializer_class = LicenceSerializer
-    filterset_fields = ("staff", "kind")
+    filterset_class = LicenceFilters
+    change_service = staticmethod(change_licence)
+    retires_by_change = True
 
     def perform_create(self, serializer: serializers.BaseSerializer[Licence]) -> None:
         serializer.instance = add_licence(

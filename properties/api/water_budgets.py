@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
-from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from properties.api.watering_rules import REVISION_HELP, PlainIdField, RetireRuleSerializer
+from properties.api.filters import WaterBudgetFilters
+from properties.api.watering_rules import PlainIdField, RetireRuleSerializer
+from properties.http.changes import ChangedRowViewSet
 from properties.http.permissions import Access
+from properties.http.preconditions import IF_MATCH, read_revision
 from properties.http.serializers import RowSerializer
-from properties.http.views import RowViewSet, staff_of
+from properties.http.views import staff_of
 from properties.models import WaterBudget, WateringDistrict
 from properties.models.staff import ALL_STAFF, OFFICE_ONLY
 from properties.services.water_budgets import change_budget
@@ -34,44 +36,27 @@ class WaterBudgetSerializer(RowSerializer[WaterBudget]):
         model = WaterBudget
         fields = ("id", "district", *_BUDGET_FIELDS, *_SERVER_FIELDS)
         read_only_fields = _SERVER_FIELDS
+        fixed = ("district",)
 
 
-class ChangeBudgetSerializer(RowSerializer[WaterBudget]):
-    """What of an allowance may change: all but whose it is."""
-
-    id = None  # type: ignore[assignment]
-    revision = serializers.IntegerField(required=False, min_value=1, help_text=REVISION_HELP)
-
-    class Meta:
-        model = WaterBudget
-        fields = (*_BUDGET_FIELDS, "revision")
-
-
-class WaterBudgetViewSet(RowViewSet[WaterBudget]):
+class WaterBudgetViewSet(ChangedRowViewSet[WaterBudget]):
     access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
     queryset = WaterBudget.objects.all()
     serializer_class = WaterBudgetSerializer
-    filterset_fields = ("district", "span")
+    filterset_class = WaterBudgetFilters
+    change_service = staticmethod(change_budget)
 
-    @extend_schema(request=ChangeBudgetSerializer, responses=WaterBudgetSerializer)
-    def partial_update(self, request: Request, pk: str) -> Response:
-        """Put right an allowance that was entered wrongly; all answers follow."""
-        budget, sent = self.get_object(), ChangeBudgetSerializer(data=request.data, partial=True)
-        sent.is_valid(raise_exception=True)
-        changes = dict(sent.validated_data)
-        changed = change_budget(
-            budget, changes, read_revision=changes.pop("revision", None),
-            actor=staff_of(request), now=timezone.now(),
-        )  # fmt: skip
-        return Response(self.get_serializer(changed).data)
-
-    @extend_schema(request=RetireRuleSerializer, responses=WaterBudgetSerializer)
+    @extend_schema(
+        request=RetireRuleSerializer, responses=WaterBudgetSerializer, parameters=[IF_MATCH]
+    )
     @action(detail=True, methods=["post"])
     def retire(self, request: Request, pk: str) -> Response:
         """Let an allowance end on a date, when its makers change or lift it."""
         budget, sent = self.get_object(), RetireRuleSerializer(data=request.data)
+        revision = read_revision(request, budget.revision)
         sent.is_valid(raise_exception=True)
         retired = retire_dated(
-            budget, actor=staff_of(request), now=timezone.now(), **sent.validated_data
-        )
+            budget, read_revision=revision, actor=staff_of(request), now=timezone.now(),
+            **sent.validated_data,
+        )  # fmt: skip
         return Response(self.get_serializer(retired).data)

@@ -15,10 +15,18 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from properties.api.filters import (
+    BY_NAME,
+    DroughtStageFilters,
+    WateringDistrictFilters,
+    WateringRuleFilters,
+)
+from properties.http.changes import ChangedRowViewSet, KeptRowViewSet
 from properties.http.permissions import Access
+from properties.http.preconditions import IF_MATCH, read_revision
 from properties.http.quantities import QuantityField
 from properties.http.serializers import MeasuredRowSerializer, RowSerializer, StrictSerializer
-from properties.http.views import RowViewSet, staff_of
+from properties.http.views import staff_of
 from properties.models import DroughtStage, StagePeriod, WateringDistrict, WateringRule
 from properties.models.staff import ALL_STAFF, OFFICE_ONLY
 from properties.selectors.company import the_company
@@ -32,7 +40,6 @@ STAGES_WITH_PERIODS = Prefetch(
     ),
 )
 _SERVER_FIELDS = ("created_at", "changed_at", "revision")
-REVISION_HELP = "The one that was read; a change made since is then not written over."
 
 
 class PlainIdField(serializers.PrimaryKeyRelatedField[Any]):
@@ -65,7 +72,12 @@ class WateringDistrictSerializer(RowSerializer[WateringDistrict]):
     @extend_schema_field(StagePeriodSerializer(many=True))
     def get_stage_periods(self, district: WateringDistrict) -> Any:
         rows = sorted(_periods(district), key=lambda period: (period.first_date, period.pk))
-        return StagePeriodSerializer(rows, many=True).data
+        return self._period_form.to_representation(rows)
+
+    @cached_property
+    def _period_form(self) -> Any:
+        """Make the form once for all rows of a page."""
+        return StagePeriodSerializer(many=True)
 
     @extend_schema_field(serializers.UUIDField(allow_null=True))
     def get_active_stage(self, district: WateringDistrict) -> str | None:
@@ -80,17 +92,6 @@ class WateringDistrictSerializer(RowSerializer[WateringDistrict]):
         return company_today()
 
 
-class ChangeDistrictSerializer(RowSerializer[WateringDistrict]):
-    """What of a district may change; a retired one takes no property any more."""
-
-    id = None  # type: ignore[assignment]
-    revision = serializers.IntegerField(required=False, min_value=1, help_text=REVISION_HELP)
-
-    class Meta:
-        model = WateringDistrict
-        fields = ("name", "source", "source_address", "is_retired", "revision")
-
-
 class SwitchStageSerializer(StrictSerializer):
     """A stage and its days; no stage switches back to the usual rules."""
 
@@ -99,24 +100,14 @@ class SwitchStageSerializer(StrictSerializer):
     last_date = serializers.DateField(required=False, allow_null=True, default=None)
 
 
-class WateringDistrictViewSet(RowViewSet[WateringDistrict]):
+class WateringDistrictViewSet(KeptRowViewSet[WateringDistrict]):
     access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
     queryset = WateringDistrict.objects.prefetch_related(STAGES_WITH_PERIODS)
     serializer_class = WateringDistrictSerializer
-    filterset_fields = ("name", "is_retired")
-
-    @extend_schema(request=ChangeDistrictSerializer, responses=WateringDistrictSerializer)
-    def partial_update(self, request: Request, pk: str) -> Response:
-        """Put a district right, or retire it."""
-        district = self.get_object()
-        sent = ChangeDistrictSerializer(data=request.data, partial=True)
-        sent.is_valid(raise_exception=True)
-        changes = dict(sent.validated_data)
-        change_district(
-            district, changes, read_revision=changes.pop("revision", None),
-            actor=staff_of(request), now=timezone.now(),
-        )  # fmt: skip
-        return Response(self.get_serializer(self.get_object()).data)
+    filterset_class = WateringDistrictFilters
+    orders = BY_NAME
+    change_service = staticmethod(change_district)
+    retires_by_change = True
 
     @extend_schema(request=SwitchStageSerializer, responses=WateringDistrictSerializer)
     @action(detail=True, methods=["post"], url_path="switch-stage")
@@ -136,36 +127,22 @@ class DroughtStageSerializer(RowSerializer[DroughtStage]):
         model = DroughtStage
         fields = ("id", "district", "name", "replaces_usual", "is_retired", *_SERVER_FIELDS)
         read_only_fields = _SERVER_FIELDS
+        fixed = ("district",)
 
 
-class ChangeStageSerializer(RowSerializer[DroughtStage]):
-    """What of a stage may change; a retired one is not switched on any more."""
-
-    id = None  # type: ignore[assignment]
-    revision = serializers.IntegerField(required=False, min_value=1, help_text=REVISION_HELP)
-
-    class Meta:
-        model = DroughtStage
-        fields = ("name", "replaces_usual", "is_retired", "revision")
-
-
-class DroughtStageViewSet(RowViewSet[DroughtStage]):
+class DroughtStageViewSet(KeptRowViewSet[DroughtStage]):
     access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
     queryset = DroughtStage.objects.all()
     serializer_class = DroughtStageSerializer
-    filterset_fields = ("district", "is_retired")
+    filterset_class = DroughtStageFilters
+    retires_by_change = True
 
-    @extend_schema(request=ChangeStageSerializer, responses=DroughtStageSerializer)
-    def partial_update(self, request: Request, pk: str) -> Response:
+    def change(self, row: DroughtStage, changes: dict[str, Any], revision: int) -> DroughtStage:
         """Put a stage right, or retire it; all answers follow, of past dates too."""
-        stage, sent = self.get_object(), ChangeStageSerializer(data=request.data, partial=True)
-        sent.is_valid(raise_exception=True)
-        changes = dict(sent.validated_data)
-        changed = change_stage(
-            stage, changes, on=company_today(), read_revision=changes.pop("revision", None),
-            actor=staff_of(request), now=timezone.now(),
+        return change_stage(
+            row, changes, on=company_today(), read_revision=revision,
+            actor=staff_of(self.request), now=timezone.now(),
         )  # fmt: skip
-        return Response(self.get_serializer(changed).data)
 
 
 _RULE_FIELDS = (
@@ -193,55 +170,38 @@ class WateringRuleSerializer(_RuleSerializer):
         model = WateringRule
         fields = ("id", "district", "stage", *_RULE_FIELDS, *_SERVER_FIELDS)
         read_only_fields = _SERVER_FIELDS
-
-
-class ChangeRuleSerializer(_RuleSerializer):
-    """What of a rule may change: all but whose it is."""
-
-    id = None  # type: ignore[assignment]
-    revision = serializers.IntegerField(required=False, min_value=1, help_text=REVISION_HELP)
-
-    class Meta:
-        model = WateringRule
-        fields = ("stage", *_RULE_FIELDS, "revision")
+        fixed = ("district",)
 
 
 class RetireRuleSerializer(StrictSerializer):
     last_date = serializers.DateField(help_text="The last day on which it holds.")
 
 
-class WateringRuleViewSet(RowViewSet[WateringRule]):
+class WateringRuleViewSet(ChangedRowViewSet[WateringRule]):
     access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
     queryset = WateringRule.objects.all()
     serializer_class = WateringRuleSerializer
-    filterset_fields = ("district", "stage")
+    filterset_class = WateringRuleFilters
+    change_service = staticmethod(change_rule)
 
     def perform_create(self, serializer: serializers.BaseSerializer[WateringRule]) -> None:
         serializer.instance = add_rule(
             serializer.validated_data, actor=staff_of(self.request), now=timezone.now()
         )
 
-    @extend_schema(request=ChangeRuleSerializer, responses=WateringRuleSerializer)
-    def partial_update(self, request: Request, pk: str) -> Response:
-        """Put right a rule that was entered wrongly; all answers follow, of past dates too."""
-        rule, sent = self.get_object(), ChangeRuleSerializer(data=request.data, partial=True)
-        sent.is_valid(raise_exception=True)
-        changes = dict(sent.validated_data)
-        changed = change_rule(
-            rule, changes, read_revision=changes.pop("revision", None),
-            actor=staff_of(request), now=timezone.now(),
-        )  # fmt: skip
-        return Response(self.get_serializer(changed).data)
-
-    @extend_schema(request=RetireRuleSerializer, responses=WateringRuleSerializer)
+    @extend_schema(
+        request=RetireRuleSerializer, responses=WateringRuleSerializer, parameters=[IF_MATCH]
+    )
     @action(detail=True, methods=["post"])
     def retire(self, request: Request, pk: str) -> Response:
         """Let a rule end on a date, when its makers change or lift it."""
         rule, sent = self.get_object(), RetireRuleSerializer(data=request.data)
+        revision = read_revision(request, rule.revision)
         sent.is_valid(raise_exception=True)
         retired = retire_dated(
-            rule, actor=staff_of(request), now=timezone.now(), **sent.validated_data
-        )
+            rule, read_revision=revision, actor=staff_of(request), now=timezone.now(),
+            **sent.validated_data,
+        )  # fmt: skip
         return Response(self.get_serializer(retired).data)
 
 

@@ -7,17 +7,25 @@ from typing import ClassVar
 from django.utils import timezone
 from rest_framework import serializers
 
+from properties.api.filters import ZONE_ORDERS, HeadGroupFilters, ZoneFilters
+from properties.http.bulk import MakesManyRows
+from properties.http.cards import CONTROLLER, PROPERTY
+from properties.http.changes import KeptRowViewSet
+from properties.http.expansion import ExpandedField
 from properties.http.permissions import Access
 from properties.http.quantities import EnteredList, QuantityField, QuantityListField
 from properties.http.serializers import MeasuredRowSerializer, ScopedField
-from properties.http.views import RowViewSet, staff_of
+from properties.http.views import staff_of
 from properties.models import Controller, HeadGroup, Property, Zone
 from properties.models.staff import ALL_STAFF, OFFICE_ONLY
 from properties.models.zones import MONTHS
-from properties.services.zones import add_zone
+from properties.services.zones import add_zone, change_zone
+
+EXPANSIONS = {"controller": CONTROLLER, "property": PROPERTY}
 
 
 class ZoneSerializer(MeasuredRowSerializer[Zone]):
+    expanded = ExpandedField(EXPANSIONS)
     property: ScopedField[Property] = ScopedField(
         queryset=Property.objects.all(), property_path="pk"
     )
@@ -50,7 +58,8 @@ class ZoneSerializer(MeasuredRowSerializer[Zone]):
     class Meta:
         model = Zone
         fields = (
-            "id", "property", "controller", "number", "name", "area", "head_kind", "head_spacing",
+            "id", "property", "controller", "reference", "number", "name", "area", "head_kind",
+            "head_spacing",
             "strip_width", "is_bounded_by_paving", "least_paving_gap", "plant_type",
             "plant_factor", "plant_factors", "water_use", "density_factor",
             "is_special_landscape", "planting_date",
@@ -58,9 +67,10 @@ class ZoneSerializer(MeasuredRowSerializer[Zone]):
             "quality_factor", "soil_texture", "slope_percent", "exposure",
             "microclimate_factor", "root_depths", "allowed_depletion", "available_water_per_m",
             "intake", "accumulation", "min_days_between", "max_days_between", "is_active",
-            "created_at", "changed_at", "revision",
+            "created_at", "changed_at", "revision", "expanded",
         )  # fmt: skip
         read_only_fields = ("created_at", "changed_at", "revision")
+        fixed = ("property", "is_active")
 
     def validate_root_depths(self, depths: EnteredList | None) -> EnteredList | None:
         if depths is None or len(depths) == MONTHS:
@@ -70,12 +80,15 @@ class ZoneSerializer(MeasuredRowSerializer[Zone]):
         return EnteredList(list(depths) * MONTHS, depths.entered)
 
 
-class ZoneViewSet(RowViewSet[Zone]):
+class ZoneViewSet(MakesManyRows[Zone], KeptRowViewSet[Zone]):
     access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
     queryset = Zone.objects.all()
     serializer_class = ZoneSerializer
     property_path: ClassVar[str | None] = "property"
-    filterset_fields = ("property", "controller", "is_active", "head_kind")
+    filterset_class = ZoneFilters
+    expansions = EXPANSIONS
+    orders = ZONE_ORDERS
+    change_service = staticmethod(change_zone)
 
     def perform_create(self, serializer: serializers.BaseSerializer[Zone]) -> None:
         serializer.instance = add_zone(
@@ -107,14 +120,15 @@ class HeadGroupSerializer(MeasuredRowSerializer[HeadGroup]):
         fields = (
             "id", "zone", "name", "kind", "count", "rated_flow", "rated_pressure", "arc_deg",
             "throw", "emitter_spacing", "lateral_spacing", "wetted_part", "position",
-            "tap", "wetted_area", "created_at", "changed_at", "revision",
+            "tap", "wetted_area", "retired_at", "created_at", "changed_at", "revision",
         )  # fmt: skip
-        read_only_fields = ("created_at", "changed_at", "revision")
+        read_only_fields = ("retired_at", "created_at", "changed_at", "revision")
+        fixed = ("zone",)
 
 
-class HeadGroupViewSet(RowViewSet[HeadGroup]):
+class HeadGroupViewSet(MakesManyRows[HeadGroup], KeptRowViewSet[HeadGroup]):
     access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
-    queryset = HeadGroup.objects.all()
+    queryset = HeadGroup.of_all_times.all()
     serializer_class = HeadGroupSerializer
     property_path: ClassVar[str | None] = "zone__property"
-    filterset_fields = ("zone",)
+    filterset_class = HeadGroupFilters

@@ -120,6 +120,11 @@ def allowed_on(district: DistrictRules | None, case: Case, day: dt.date) -> Allo
     return answer if hours else _refusing(answer, district, case, refused)
 
 
+def is_watering_day(district: DistrictRules, case: Case, day: dt.date) -> bool:
+    """Return what `allowed_on` tells under that name, for those who ask of many dates."""
+    return bool(_begun(holding(district, case, day), case, day))
+
+
 def _refusing(
     answer: AllowedDay,
     district: DistrictRules | None,
@@ -170,8 +175,13 @@ def _hours_on(district: DistrictRules | None, case: Case, day: dt.date) -> tuple
         return WHOLE_DAY, WHOLE_DAY
     rules, before = holding(district, case, day), holding(district, case, day - _DAY)
     every = [minutes_of(rule, case, day, held_before=rule in before) for rule in rules]
-    begun = [clipped(windows_begun(rule, case, day), 0, DAY_MIN) for rule in rules]
-    return reduce(common, every, WHOLE_DAY), reduce(common, begun, WHOLE_DAY)
+    return reduce(common, every, WHOLE_DAY), _begun(rules, case, day)
+
+
+def _begun(rules: tuple[WateringRule, ...], case: Case, day: dt.date) -> Ranges:
+    """Return the minutes of windows that begin on a date."""
+    begun = (clipped(windows_begun(rule, case, day), 0, DAY_MIN) for rule in rules)
+    return reduce(common, begun, WHOLE_DAY)
 
 
 def _runs_on_to(district: DistrictRules | None, case: Case, day: dt.date, hours: Ranges) -> int:

@@ -139,6 +139,19 @@ def house_number_of(street: str) -> int | None:
     return int(re.findall(r"\d+", found[0])[-1]) if found else None
 
 
+def house_number_at(entered: str, street: str) -> int | None:
+    """Return the house number by which rules go, or None where the address has none.
+
+    Parameters
+    ----------
+    entered : a number, a dash for none, or empty to read it from the street.
+    street : the street line.
+    """
+    if entered == NO_NUMBER_MARK:
+        return None
+    return int(entered) if entered else house_number_of(street)
+
+
 def digits_of(addresses: Addresses, text: str) -> frozenset[int]:
     """Return the last digits that a rule names.
 

@@ -83,6 +83,19 @@ class QuantityField(serializers.Field[Any, Any, Any, Any]):
         number, entered = value
         return entered or quantity(number, self.dimension, self.context["units"])
 
+    def is_shown_by(self, row: Any, sent: Any) -> bool:
+        """Return whether what was sent is but the row's own computed number, as it goes out."""
+        name = str(self.source)
+        if not isinstance(sent, EnteredFloat | EnteredList) or row.entered.get(name):
+            return False
+        shown = self._shown(getattr(row, name), sent.entered["unit"])
+        return shown is not None and shown == sent.entered
+
+    def _shown(self, stored: Any, unit: str) -> dict[str, Any] | None:
+        if stored is None:
+            return None
+        return {"value": rounded(from_canonical(stored, unit, self.dimension)), "unit": unit}
+
     def _unit_of(self, data: Any, keys: set[str]) -> str:
         if (
             not isinstance(data, Mapping)
@@ -127,6 +140,12 @@ class QuantityListField(QuantityField):
         unit = preferred_unit(self.dimension, self.context["units"])
         values = [rounded(from_canonical(number, unit, self.dimension)) for number in numbers]
         return entered or {"unit": unit, "values": values}
+
+    def _shown(self, stored: Any, unit: str) -> dict[str, Any] | None:
+        if stored is None:
+            return None
+        values = [rounded(from_canonical(number, unit, self.dimension)) for number in stored]
+        return {"unit": unit, "values": values}
 
     def _each(self, values: list[Any], unit: str) -> list[float]:
         numbers, errors = [], {}

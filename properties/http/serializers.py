@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any, TypeVar
+from uuid import UUID
 
 from django.db.models import Model, QuerySet
 from django.utils import timezone
 from rest_framework import serializers
 from rest_framework.validators import UniqueValidator
 
-from properties.http.quantities import take_entered
+from properties.domain.errors import InvalidInputError
+from properties.domain.ids import check_client_id
+from properties.http.quantities import QuantityField, take_entered
 from properties.selectors.scope import narrow_to_scope
 
 AnyModel = TypeVar("AnyModel", bound=Model)
@@ -44,11 +47,35 @@ class NamedChoiceField(serializers.ChoiceField):
         )
 
 
+class ClientIdField(serializers.UUIDField):
+    """The id of a new row, where its client made it: a UUIDv7 of a believable moment."""
+
+    def to_internal_value(self, data: Any) -> UUID:
+        value: UUID = super().to_internal_value(data)
+        try:
+            check_client_id(value, now=timezone.now())
+        except InvalidInputError as error:
+            told = f"{error.detail} {error.remedy}"
+            raise serializers.ValidationError(told, code=error.code) from error
+        return value
+
+
 class RowSerializer(StrictSerializer, serializers.ModelSerializer[AnyModel]):
-    """A row whose id the caller may choose. Constraints are checked once, by the service."""
+    """A row whose id the caller may choose. Constraints are checked once, by the service.
+
+    `Meta.fixed` names what is said once, when the row is made; a change cannot say it.
+    """
 
     serializer_choice_field = NamedChoiceField
-    id = serializers.UUIDField(required=False)
+    id = ClientIdField(required=False)
+
+    def get_fields(self) -> dict[str, Any]:
+        fields = super().get_fields()
+        if getattr(self, "partial", False):
+            for name in ("id", *getattr(self.Meta, "fixed", ())):
+                if name in fields:
+                    fields[name].read_only = True
+        return fields
 
     def get_validators(self) -> list[Any]:
         return []
@@ -64,8 +91,19 @@ class MeasuredRowSerializer(RowSerializer[AnyModel]):
 
     def to_internal_value(self, data: Any) -> Any:
         values = super().to_internal_value(data)
+        if self.instance is not None:
+            self._leave_out_unchanged(values)
         entered = take_entered(values)
         return values | {"entered": entered} if entered else values
+
+    def _leave_out_unchanged(self, values: dict[str, Any]) -> None:
+        """Leave out computed quantities that come back as they were shown, rounded as they are."""
+        for field in self.fields.values():
+            name = str(field.source)
+            if isinstance(field, QuantityField) and field.is_shown_by(
+                self.instance, values.get(name)
+            ):
+                del values[name]
 
 
 class ScopedField(serializers.PrimaryKeyRelatedField[AnyModel]):

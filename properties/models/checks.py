@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.db.models import CheckConstraint, Q
+from django.db.models import CheckConstraint, Q, UniqueConstraint
 
 
 def between(field: str, low: float, high: float, *, words: str) -> CheckConstraint:
@@ -26,4 +26,14 @@ def one_of(field: str, choices: list[tuple[str, Any]]) -> CheckConstraint:
         condition=Q(**{f"{field}__in": values}),
         name=f"%(app_label)s_%(class)s_{field}",
         violation_error_message=f"{field}: use one of {named}{empty}.",
+    )
+
+
+def reference_once(kind: str) -> UniqueConstraint:
+    """Return a constraint that lets a reference of the company's books name one row."""
+    return UniqueConstraint(
+        fields=["reference"],
+        condition=~Q(reference=""),
+        name=f"{kind}_reference_once",
+        violation_error_message=f"reference: another {kind} has this reference.",
     )

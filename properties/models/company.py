@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zoneinfo
 from datetime import date
+from functools import lru_cache
 from typing import Final
 
 from django.core.exceptions import ValidationError
@@ -18,11 +19,17 @@ UNIT_SYSTEMS: Final[list[tuple[str, str]]] = [("us", "US customary"), ("metric",
 
 def check_time_zone(name: str) -> None:
     """Refuse a name that is not in the IANA time zone database."""
-    if name not in zoneinfo.available_timezones():
+    if name not in _time_zones():
         raise ValidationError(
             f"'{name}' is not an IANA time zone. Use a name such as America/Chicago.",
             code="time-zone",
         )
+
+
+@lru_cache(maxsize=1)
+def _time_zones() -> set[str]:
+    """Return all names; asking for them reads hundreds of files."""
+    return zoneinfo.available_timezones()
 
 
 def check_holidays(dates: object) -> None:

@@ -11,7 +11,7 @@ from django.db import models
 
 from properties.models.checks import one_of
 from properties.models.company import UNIT_SYSTEMS
-from properties.models.rows import Row
+from properties.models.rows import Retirable, Row
 
 LANGUAGES: Final[list[tuple[str, str]]] = [("en", "English")]
 
@@ -32,11 +32,19 @@ class MailBlock(models.TextChoices):
     REFUSED_ADDRESS = "refused-address", "The mail server refused the address for good."
 
 
-class Customer(Row):
+class ErasureReason(models.TextChoices):
+    """Why a client was erased."""
+
+    ASKED = "asked", "The client asked for it."
+    KEPT_LONG_ENOUGH = "kept-long-enough", "His data was kept as long as it may be."
+    MISTAKE = "mistake", "The client was entered by mistake."
+
+
+class Customer(Retirable, Row):
     """A client. Notices go out only with consent; units default to the company's."""
 
     unlogged: ClassVar[frozenset[str]] = frozenset(
-        {"name", "email", "phone", "refused_address_sha256"}
+        {"name", "email", "phone", "consent_note", "reference", "refused_address_sha256"}
     )
 
     name = models.CharField(max_length=200)
@@ -64,13 +72,28 @@ class Customer(Row):
     reference = models.CharField(
         max_length=60, blank=True, help_text="The client's number in your books."
     )
+    erased_at = models.DateTimeField(
+        null=True, blank=True, editable=False, help_text="Since when nobody knows who this was."
+    )
+    erased_for = models.CharField(
+        max_length=20, choices=ErasureReason.choices, blank=True, default="", db_default="",
+        editable=False,
+    )  # fmt: skip
 
     class Meta:
         ordering = ["name"]
+        indexes = [models.Index(fields=["name", "id"], name="customer_by_name")]
         constraints = [
             one_of("relation", Relation.choices),
             one_of("units", [("", ""), *UNIT_SYSTEMS]),
             one_of("language", LANGUAGES),
+            one_of("erased_for", [("", ""), *ErasureReason.choices]),
+            models.CheckConstraint(
+                condition=models.Q(erased_at__isnull=True)
+                | models.Q(email="", phone="", wants_notices=False),
+                name="customer_erased_has_no_contact",
+                violation_error_message="email: this client was erased. Enter a new one instead.",
+            ),
             models.UniqueConstraint(
                 fields=["reference"],
                 condition=~models.Q(reference=""),
@@ -88,7 +111,7 @@ class Customer(Row):
             return MailBlock.UNSUBSCRIBED if self.unsubscribed_at else MailBlock.NO_CONSENT
         if not self.email:
             return MailBlock.NO_ADDRESS
-        if not _is_address(self.email):
+        if not is_address(self.email):
             return MailBlock.BROKEN_ADDRESS
         refused = self.refused_address_sha256 == address_sha256(self.email)
         return MailBlock.REFUSED_ADDRESS if refused else None
@@ -99,7 +122,7 @@ def address_sha256(address: str) -> str:
     return hashlib.sha256(address.strip().lower().encode()).hexdigest()
 
 
-def _is_address(text: str) -> bool:
+def is_address(text: str) -> bool:
     try:
         validate_email(text)
     except ValidationError:

@@ -12,12 +12,12 @@ from django.db.models import Q
 from properties.domain.watering_rules_audience import (
     NO_NUMBER_MARK,
     PropertyClass,
-    house_number_of,
+    house_number_at,
 )
-from properties.models.checks import between, one_of
+from properties.models.checks import between, one_of, reference_once
 from properties.models.company import check_time_zone
 from properties.models.customers import Customer
-from properties.models.rows import MeasuredRow, Row
+from properties.models.rows import MeasuredRow, Retirable, Row
 from properties.models.watering_rules import PROPERTY_CLASSES, WateringDistrict
 
 
@@ -37,12 +37,16 @@ class WaterSource(models.TextChoices):
     WELL = "well", "Well"
 
 
-class Property(MeasuredRow):
+class Property(Retirable, MeasuredRow):
     """A client's place: where it is, what water it has, and how to get in."""
 
     unlogged: ClassVar[frozenset[str]] = frozenset(
-        {"name", "street", "house_number", "access_notes", "animals"}
-    )
+        {
+            "name", "street", "house_number", "postal_code", "access_notes", "animals", "latitude",
+            "longitude",
+        }
+    )  # fmt: skip
+    needs_live: ClassVar[tuple[str, ...]] = ("customer",)
 
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="properties")
     name = models.CharField(max_length=200)
@@ -94,10 +98,17 @@ class Property(MeasuredRow):
         null=True, blank=True,
         help_text="When the backflow assembly was last tested; empty: not known, or none there.",
     )  # fmt: skip
+    reference = models.CharField(
+        max_length=60, blank=True, default="", db_default="", help_text="Its number in your books."
+    )
 
     class Meta:
         verbose_name_plural = "properties"
         ordering = ["name"]
+        indexes = [
+            models.Index(fields=["name", "id"], name="property_by_name"),
+            models.Index(fields=["latitude", "longitude"], name="property_by_position"),
+        ]
         constraints = [
             one_of("water_source", WaterSource.choices),
             one_of("property_class", PROPERTY_CLASSES),
@@ -114,6 +125,7 @@ class Property(MeasuredRow):
                 name="property_position_whole",
                 violation_error_message="latitude: give both latitude and longitude, or neither.",
             ),
+            reference_once("property"),
         ]
 
     def __str__(self) -> str:
@@ -133,9 +145,7 @@ class Property(MeasuredRow):
 
     def number(self) -> int | None:
         """Return the house number by which rules go, or None where the address has none."""
-        if self.house_number == NO_NUMBER_MARK:
-            return None
-        return int(self.house_number) if self.house_number else house_number_of(self.street)
+        return house_number_at(self.house_number, self.street)
 
 
 class RainSensor(models.TextChoices):
@@ -145,8 +155,12 @@ class RainSensor(models.TextChoices):
     UNKNOWN = "unknown", "Not looked at"
 
 
-class Controller(Row):
+class Controller(Retirable, Row):
     """A controller and what it is able to do."""
+
+    unlogged: ClassVar[frozenset[str]] = frozenset({"where"})
+
+    needs_live: ClassVar[tuple[str, ...]] = ("property",)
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="controllers")
     name = models.CharField(max_length=100)
@@ -175,6 +189,9 @@ class Controller(Row):
     rain_sensor = models.CharField(
         max_length=20, choices=RainSensor.choices, default=RainSensor.UNKNOWN
     )
+    reference = models.CharField(
+        max_length=60, blank=True, default="", db_default="", help_text="Its number in your books."
+    )
 
     class Meta:
         ordering = ["name"]
@@ -200,6 +217,7 @@ class Controller(Row):
                 name="controller_name_once",
                 violation_error_message="name: this property has a controller of that name.",
             ),
+            reference_once("controller"),
         ]
 
     def __str__(self) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Final
+from typing import ClassVar, Final
 
 from django.core.exceptions import ValidationError
 from django.db import models
@@ -25,6 +25,8 @@ class WaterBudget(Row):
 
     Several may bind one property: county and supplier. The stricter governs.
     """
+
+    needs_live: ClassVar[tuple[str, ...]] = ("district",)
 
     district = models.ForeignKey(WateringDistrict, on_delete=models.PROTECT, related_name="budgets")
     name = models.CharField(max_length=200, help_text="How clients are told of it.")

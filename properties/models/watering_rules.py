@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from datetime import date
 from enum import StrEnum
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 
 from django.core.exceptions import ValidationError
 from django.core.validators import URLValidator
@@ -49,6 +49,8 @@ def _in_order(name: str) -> models.CheckConstraint:
 class WateringDistrict(Row):
     """Whoever makes the watering rules of a place, and where they are written."""
 
+    retires_by: ClassVar[str] = "is_retired"
+
     name = models.CharField(max_length=200)
     source = models.CharField(
         max_length=400, help_text="Whose rules, in which paper or page, as of when."
@@ -77,6 +79,9 @@ class WateringDistrict(Row):
 
 class DroughtStage(Row):
     """A stage of drought that a district may declare, with rules of its own."""
+
+    retires_by: ClassVar[str] = "is_retired"
+    needs_live: ClassVar[tuple[str, ...]] = ("district",)
 
     district = models.ForeignKey(WateringDistrict, on_delete=models.PROTECT, related_name="stages")
     name = models.CharField(max_length=100)
@@ -126,6 +131,8 @@ class StagePeriod(Row):
 
 class WateringRule(MeasuredRow):
     """A dated rule: for whom, when, and how much. What is empty limits nothing."""
+
+    needs_live: ClassVar[tuple[str, ...]] = ("district",)
 
     district = models.ForeignKey(WateringDistrict, on_delete=models.PROTECT, related_name="rules")
     stage = models.ForeignKey(

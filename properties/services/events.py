@@ -28,10 +28,25 @@ def record_event(
 
     That a personal field changed is remembered, its values are not.
     """
+    event = event_about(subject, act=act, actor=actor, now=now, before=before, after=after)
+    event.save(force_insert=True)
+    return event
+
+
+def event_about(
+    subject: models.Model,
+    *,
+    act: str,
+    actor: StaffMember | None,
+    now: datetime,
+    before: dict[str, Any] | None = None,
+    after: dict[str, Any] | None = None,
+) -> Event:
+    """Return the event that `record_event` appends, for whoever appends many at once."""
     old, new = before or {}, after or {}
     changed = {name for name in old.keys() | new.keys() if old.get(name) != new.get(name)}
     unlogged: frozenset[str] = getattr(subject, "unlogged", frozenset())
-    return Event.objects.create(
+    return Event(
         at=now,
         actor=actor,
         act=act,

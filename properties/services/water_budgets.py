@@ -9,7 +9,7 @@ from typing import Any
 from django.db import transaction
 
 from properties.models import StaffMember, WaterBudget
-from properties.services.watering_rules import change_what_differs
+from properties.services.rows import change_what_differs
 
 
 @transaction.atomic

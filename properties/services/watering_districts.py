@@ -17,7 +17,7 @@ from properties.models import (
     StagePeriod,
     WateringDistrict,
 )
-from properties.services.watering_rules import change_what_differs
+from properties.services.rows import change_what_differs
 
 
 @transaction.atomic

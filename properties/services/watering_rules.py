@@ -11,7 +11,6 @@ from django.db import transaction
 from properties.domain.errors import InvalidInputError, RefusedError
 from properties.models import (
     DroughtStage,
-    Property,
     Row,
     StaffMember,
     StagePeriod,
@@ -19,10 +18,8 @@ from properties.models import (
     WateringDistrict,
     WateringRule,
 )
-from properties.services.backflow_tests import refuse_test_to_come
-from properties.services.rows import add_row, change_row
+from properties.services.rows import add_row, change_row, change_what_differs
 
-AnyRow = TypeVar("AnyRow", bound=Row)
 AnyDated = TypeVar("AnyDated", WateringRule, WaterBudget)
 _DAY = timedelta(days=1)
 
@@ -61,7 +58,14 @@ def change_rule(
 
 
 @transaction.atomic
-def retire_dated(row: AnyDated, *, last_date: date, actor: StaffMember, now: datetime) -> AnyDated:
+def retire_dated(
+    row: AnyDated,
+    *,
+    last_date: date,
+    read_revision: int | None = None,
+    actor: StaffMember,
+    now: datetime,
+) -> AnyDated:
     """Let a rule or a budget hold until a date and no longer; what was before can still be told."""
     held = type(row)._default_manager.select_for_update().get(pk=row.pk)
     if held.last_date is not None and held.last_date < last_date:
@@ -75,22 +79,10 @@ def retire_dated(row: AnyDated, *, last_date: date, actor: StaffMember, now: dat
             f"{held.name} begins on {held.first_date}.",
             field="last_date", code="dates-crossed", remedy="Give a day that is not before it.",
         )  # fmt: skip
-    return change_row(held, {"last_date": last_date}, actor=actor, now=now, act="retired")
-
-
-@transaction.atomic
-def place_in_district(
-    property_: Property,
-    changes: Mapping[str, Any],
-    *,
-    read_revision: int | None = None,
-    actor: StaffMember,
-    now: datetime,
-) -> Property:
-    """Say whose rules bind a property, what they ask of it, and when its backflow was tested."""
-    refuse_test_to_come(changes, now=now)
-    held = Property.objects.select_for_update().get(pk=property_.pk)
-    return change_what_differs(held, changes, read_revision=read_revision, actor=actor, now=now)
+    return change_what_differs(
+        held, {"last_date": last_date}, read_revision=read_revision,
+        actor=actor, now=now, act="retired",
+    )  # fmt: skip
 
 
 @transaction.atomic
@@ -188,20 +180,3 @@ def _check_stage(rule: WateringRule) -> None:
 
 def _own_values(row: Row) -> dict[str, Any]:
     return {field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields}
-
-
-def change_what_differs(
-    held: AnyRow,
-    changes: Mapping[str, Any],
-    *,
-    read_revision: int | None,
-    actor: StaffMember,
-    now: datetime,
-    act: str = "changed",
-) -> AnyRow:
-    """Write what differs; what is the same already is no change and no event."""
-    fresh = {name: value for name, value in changes.items() if getattr(held, name) != value}
-    if not fresh and read_revision in (None, held.revision):
-        return held
-    held.revision = held.revision if read_revision is None else read_revision
-    return change_row(held, fresh, actor=actor, now=now, act=act)

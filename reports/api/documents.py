@@ -14,14 +14,15 @@ from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.views import APIView
 
 from audits.models import Visit
 from audits.selectors.scope import own_visits
+from properties.http.idempotency import KEY, KeyedPosts
 from properties.http.jobs import JobSerializer
 from properties.http.permissions import Access
 from properties.http.views import ReadViewSet, staff_of
 from properties.models.staff import ALL_STAFF
+from reports.api.filters import DocumentFilters
 from reports.models import Document
 from reports.services.documents import ask_for_audit_summary
 
@@ -40,7 +41,7 @@ class DocumentViewSet(ReadViewSet[Document]):
     queryset = Document.objects.defer("pdf")
     serializer_class = DocumentSerializer
     property_path: ClassVar[str | None] = "property"
-    filterset_fields = ("property", "visit", "notice", "kind")
+    filterset_class = DocumentFilters
 
     @extend_schema(responses={(200, "application/pdf"): OpenApiTypes.BINARY})
     @action(detail=True)
@@ -56,12 +57,13 @@ class DocumentViewSet(ReadViewSet[Document]):
         return response
 
 
-class MakeAuditSummaryView(APIView):
+class MakeAuditSummaryView(KeyedPosts):
     """Have the audit summary of a finished visit made, in the background."""
 
     access = Access(read=frozenset(), write=ALL_STAFF)
+    needs_key = True
 
-    @extend_schema(request=None, responses={202: JobSerializer})
+    @extend_schema(parameters=[KEY], request=None, responses={202: JobSerializer})
     def post(self, request: Request, pk: UUID) -> Response:
         staff, now = staff_of(request), timezone.now()
         visit = get_object_or_404(own_visits(Visit.objects.all(), staff=staff, now=now), pk=pk)

@@ -17,7 +17,7 @@ _ARRAY_SCHEMA: Final = {
     "type": "object",
     "properties": {
         "unit": {"type": "string", "enum": ["mm", "in"]},
-        "values": {"type": "array", "items": {"type": "number", "nullable": True}},
+        "values": {"type": "array", "items": {"type": ["number", "null"]}},
     },
     "required": ["unit", "values"],
 }

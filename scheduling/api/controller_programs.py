@@ -17,14 +17,15 @@ from rest_framework.decorators import action
 from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.views import APIView
 
+from properties.http.idempotency import KEY, KeyedPosts
 from properties.http.jobs import JobSerializer
 from properties.http.permissions import Access
 from properties.http.serializers import StrictSerializer
 from properties.http.views import UNITS_PARAMETER, ReadViewSet, requested_units, staff_of
 from properties.models import Controller, Property
 from properties.models.staff import ALL_STAFF, OFFICE_ONLY
+from scheduling.api.filters import BY_CREATION, ControllerProgramFilters
 from scheduling.api.program_tables import (
     DaysSerializer,
     MonthQuery,
@@ -101,7 +102,8 @@ class ControllerProgramViewSet(ReadViewSet[ControllerProgram]):
     queryset = ControllerProgram.objects.all()
     serializer_class = ControllerProgramSerializer
     property_path: ClassVar[str | None] = "controller__property"
-    filterset_fields = ("controller",)
+    filterset_class = ControllerProgramFilters
+    orders = BY_CREATION
 
     def get_queryset(self) -> QuerySet[ControllerProgram]:
         rows = super().get_queryset()
@@ -151,22 +153,24 @@ class ControllerProgramViewSet(ReadViewSet[ControllerProgram]):
         return int(query.validated_data.get("month", today.month))
 
 
-class FitProgramsView(APIView):
+class FitProgramsView(KeyedPosts):
     """Fit the year of one controller by itself, in the background."""
 
     access = Access(read=frozenset(), write=OFFICE_ONLY)
+    needs_key = True
 
-    @extend_schema(request=FitAskedSerializer, responses={202: JobSerializer})
+    @extend_schema(parameters=[KEY], request=FitAskedSerializer, responses={202: JobSerializer})
     def post(self, request: Request, pk: UUID) -> Response:
         return _ask(request, get_object_or_404(Controller, pk=pk))
 
 
-class FitPropertyView(APIView):
+class FitPropertyView(KeyedPosts):
     """Fit the year of all controllers of a property, never together beyond its supply."""
 
     access = Access(read=frozenset(), write=OFFICE_ONLY)
+    needs_key = True
 
-    @extend_schema(request=FitAskedSerializer, responses={202: JobSerializer})
+    @extend_schema(parameters=[KEY], request=FitAskedSerializer, responses={202: JobSerializer})
     def post(self, request: Request, pk: UUID) -> Response:
         return _ask(request, get_object_or_404(Property, pk=pk))
 

@@ -12,9 +12,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from properties.http.idempotency import KEY
 from properties.http.permissions import Access
 from properties.http.views import ReadViewSet, staff_of
 from properties.models.staff import OFFICE_ONLY
+from scheduling.api.filters import BY_CREATION, NightRunFilters, NoticeFilters
 from scheduling.models import NightRun, NightSlice, Notice
 from scheduling.selectors.operation import operation
 from scheduling.services.night_runs import run_again
@@ -40,7 +42,8 @@ class NoticeViewSet(ReadViewSet[Notice]):
     access = Access(read=OFFICE_ONLY, write=OFFICE_ONLY)
     queryset = Notice.objects.all()
     serializer_class = NoticeSerializer
-    filterset_fields = ("state", "kind", "customer", "staff", "property", "period")
+    filterset_class = NoticeFilters
+    orders = BY_CREATION
     property_path: ClassVar[str | None] = None
 
     @extend_schema(request=None, responses=NoticeSerializer)
@@ -97,14 +100,20 @@ class NightRunViewSet(ReadViewSet[NightRun]):
     access = Access(read=OFFICE_ONLY, write=OFFICE_ONLY)
     queryset = NightRun.objects.prefetch_related("parts")
     serializer_class = NightRunSerializer
-    filterset_fields = ("date", "state")
+    filterset_class = NightRunFilters
     property_path: ClassVar[str | None] = None
+    keyed_acts = frozenset({"create"})
 
-    @extend_schema(request=None, responses={202: NightRunSerializer})
+    @extend_schema(parameters=[KEY], request=None, responses={202: NightRunSerializer})
     def create(self, request: Request) -> Response:
         """Have all zones looked at once more today, in the background."""
         run = run_again(now=timezone.now())
         return Response(self.get_serializer(run).data, status=status.HTTP_202_ACCEPTED)
+
+
+class StationProblemSerializer(serializers.Serializer[Any]):
+    station = serializers.CharField(help_text="Its code.")
+    problem = serializers.CharField(help_text="Of the last fetch; empty where none was tried.")
 
 
 class OperationSerializer(serializers.Serializer[Any]):
@@ -122,9 +131,22 @@ class OperationSerializer(serializers.Serializer[Any]):
     last_night_state = serializers.CharField(allow_null=True)
     weather_age_days = serializers.IntegerField(
         allow_null=True,
-        help_text="Of the newest observed day of the station that is furthest back.",
+        help_text="Of the newest whole day of the station in use that is furthest back.",
+    )
+    observed_age_days = serializers.IntegerField(
+        allow_null=True, help_text="Likewise, without days that an analysis stands in for."
+    )
+    observations_failing = StationProblemSerializer(
+        many=True, help_text="Stations whose last fetch of observed days failed, and why."
     )
     forecast_age_s = serializers.FloatField(allow_null=True)
+    forecasts_failing = serializers.IntegerField(
+        help_text="Stations whose last fetch of a forecast failed."
+    )
+    stations_without_frost_warning = StationProblemSerializer(
+        many=True,
+        help_text="Stations whose forecast is missing or too old to tell of frost and heat.",
+    )
 
 
 class OperationView(APIView):

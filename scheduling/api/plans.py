@@ -14,6 +14,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from properties.http.idempotency import KEY, KeyedPosts
 from properties.http.jobs import JobSerializer
 from properties.http.permissions import Access
 from properties.http.views import UNITS_PARAMETER, ReadViewSet, requested_units, staff_of
@@ -22,6 +23,7 @@ from properties.models.staff import ALL_STAFF, OFFICE_ONLY
 from properties.selectors.company import the_company
 from properties.selectors.scope import narrow_to_scope, visible_properties
 from properties.services.jobs import ask_for
+from scheduling.api.filters import BY_CREATION, WateringPlanFilters
 from scheduling.api.plan_differences import RevisionDifferenceSerializer
 from scheduling.api.plan_serializers import (
     PropertySeasonSerializer,
@@ -103,12 +105,13 @@ class PropertySeasonView(APIView):
         return Response(PropertySeasonSerializer(season, context=context).data)
 
 
-class StorePlansView(APIView):
+class StorePlansView(KeyedPosts):
     """Plan all zones of a property anew, in the background."""
 
     access = Access(read=frozenset(), write=OFFICE_ONLY)
+    needs_key = True
 
-    @extend_schema(request=None, responses={202: JobSerializer})
+    @extend_schema(parameters=[KEY], request=None, responses={202: JobSerializer})
     def post(self, request: Request, pk: UUID) -> Response:
         property_ = _property(request, pk)
         job = ask_for(
@@ -123,7 +126,8 @@ class WateringPlanViewSet(ReadViewSet[WateringPlan]):
     queryset = WateringPlan.objects.all()
     serializer_class = WateringPlanSerializer
     property_path: ClassVar[str | None] = "zone__property"
-    filterset_fields = ("zone", "zone__property", "is_estimated")
+    filterset_class = WateringPlanFilters
+    orders = BY_CREATION
 
     @extend_schema(parameters=[UNITS_PARAMETER], responses=RevisionDifferenceSerializer)
     @action(detail=True)

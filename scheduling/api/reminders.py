@@ -12,11 +12,13 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from properties.http.changes import ChangesRows
 from properties.http.permissions import Access
 from properties.http.serializers import RowSerializer, StrictSerializer
 from properties.http.views import ReadViewSet, staff_of
 from properties.models.staff import OFFICE_ONLY
 from properties.selectors.company import the_company
+from scheduling.api.filters import REMINDER_ORDERS, ReminderFilters, ReminderRuleFilters
 from scheduling.models import Reminder, ReminderRule
 from scheduling.selectors.reminders import line_of, with_names
 from scheduling.services.reminder_rules import change_rule
@@ -54,7 +56,8 @@ class ReminderViewSet(ReadViewSet[Reminder]):
     access = Access(read=OFFICE_ONLY, write=OFFICE_ONLY)
     queryset = with_names(Reminder.objects.all())
     serializer_class = ReminderSerializer
-    filterset_fields = ("kind", "audience", "state", "property", "staff", "due_date")
+    filterset_class = ReminderFilters
+    orders = REMINDER_ORDERS
 
     @extend_schema(request=SnoozeSerializer, responses=ReminderSerializer)
     @action(detail=True, methods=["post"])
@@ -93,37 +96,11 @@ class ReminderRuleSerializer(RowSerializer[ReminderRule]):
         read_only_fields = ("id", "kind", "created_at", "changed_at", "revision")
 
 
-class ChangeReminderRuleSerializer(RowSerializer[ReminderRule]):
-    id = None  # type: ignore[assignment]
-    revision = serializers.IntegerField(
-        required=False, min_value=1,
-        help_text="The one that was read; a change made since is then not written over.",
-    )  # fmt: skip
-
-    class Meta:
-        model = ReminderRule
-        fields = (*_SETTABLE, "revision")
-
-
-class ReminderRuleViewSet(ReadViewSet[ReminderRule]):
+class ReminderRuleViewSet(ChangesRows[ReminderRule], ReadViewSet[ReminderRule]):
     """When and to whom each kind is told: one rule a kind, made with its defaults."""
 
     access = Access(read=OFFICE_ONLY, write=OFFICE_ONLY)
     queryset = ReminderRule.objects.all()
     serializer_class = ReminderRuleSerializer
-    filterset_fields = ("kind", "is_on")
-
-    @extend_schema(request=ChangeReminderRuleSerializer, responses=ReminderRuleSerializer)
-    def partial_update(self, request: Request, pk: str) -> Response:
-        """Change a rule; it holds from the next look on."""
-        rule, sent = (
-            self.get_object(),
-            ChangeReminderRuleSerializer(data=request.data, partial=True),
-        )
-        sent.is_valid(raise_exception=True)
-        changes = dict(sent.validated_data)
-        changed = change_rule(
-            rule, changes, read_revision=changes.pop("revision", None),
-            actor=staff_of(request), now=timezone.now(),
-        )  # fmt: skip
-        return Response(self.get_serializer(changed).data)
+    filterset_class = ReminderRuleFilters
+    change_service = staticmethod(change_rule)

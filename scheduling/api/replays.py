@@ -12,14 +12,15 @@ from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers, status
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.views import APIView
 
+from properties.http.idempotency import KEY, KeyedPosts
 from properties.http.jobs import JobSerializer
 from properties.http.permissions import Access
 from properties.http.views import ReadViewSet, staff_of
 from properties.models import Property
 from properties.models.staff import ALL_STAFF, OFFICE_ONLY
 from properties.selectors.scope import visible_properties
+from scheduling.api.filters import ReplayFilters
 from scheduling.api.replay_answers import ReplayAnswerSerializer
 from scheduling.api.replay_serializers import AskReplaySerializer, VariantSerializer, question_of
 from scheduling.models import Replay
@@ -81,7 +82,7 @@ class ReplayViewSet(ReadViewSet[Replay]):
     queryset = Replay.objects.all()
     serializer_class = ReplaySerializer
     property_path: ClassVar[str | None] = "property"
-    filterset_fields = ("property",)
+    filterset_class = ReplayFilters
 
     def get_queryset(self) -> QuerySet[Replay]:
         rows = super().get_queryset()
@@ -93,12 +94,15 @@ class ReplayViewSet(ReadViewSet[Replay]):
         return ReplayDetailSerializer if self.action == "retrieve" else ReplaySerializer
 
 
-class AskReplayView(APIView):
+class AskReplayView(KeyedPosts):
     """Replay ways of watering of a property on past weather, in the background."""
 
     access = Access(read=frozenset(), write=OFFICE_ONLY)
+    needs_key = True
 
-    @extend_schema(request=AskReplaySerializer, responses={202: ReplayAskedSerializer})
+    @extend_schema(
+        parameters=[KEY], request=AskReplaySerializer, responses={202: ReplayAskedSerializer}
+    )
     def post(self, request: Request, pk: UUID) -> Response:
         staff, now = staff_of(request), timezone.now()
         property_: Property = get_object_or_404(visible_properties(staff, now), pk=pk)

@@ -25,6 +25,7 @@ class WateringPlan(Row):
 
     class Meta:
         ordering = ["-id"]
+        indexes = [models.Index(fields=["created_at", "id"], name="plan_by_creation")]
         constraints = [
             models.UniqueConstraint(fields=["zone", "number"], name="plan_number_once"),
             models.CheckConstraint(

@@ -46,6 +46,7 @@ class ControllerProgram(Row):
 
     class Meta:
         ordering = ["-id"]
+        indexes = [models.Index(fields=["created_at", "id"], name="fitted_by_creation")]
         constraints = [
             models.UniqueConstraint(fields=["controller", "number"], name="fitted_number_once"),
             between("month", 1, 12, words="the month"),

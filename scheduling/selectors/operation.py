@@ -8,11 +8,12 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
-from django.db.models import Count, Max, Min
+from django.db.models import Count, Min
 
 from properties.models import Heartbeat, Job, JobState
 from properties.selectors.company import the_company
-from scheduling.models import ForecastDocument, MailDay, NightRun, Notice, PlanMonth, WeatherDay
+from scheduling.models import MailDay, NightRun, Notice
+from scheduling.selectors.weather_operation import weather_operation
 
 
 def operation(now: dt.datetime) -> dict[str, Any]:
@@ -24,7 +25,6 @@ def operation(now: dt.datetime) -> dict[str, Any]:
     night = NightRun.objects.first()
     beat = Heartbeat.objects.filter(name="sweep").first()
     mail = MailDay.objects.filter(date=today).first()
-    forecast = ForecastDocument.objects.aggregate(newest=Max("issued_at"))["newest"]
     return {
         "oldest_due_job_s": _seconds(due["oldest"], now),
         "jobs_due": due["count"],
@@ -36,24 +36,9 @@ def operation(now: dt.datetime) -> dict[str, Any]:
         "mail_a_day": settings.NOTICES_A_DAY,
         "last_night": night.date if night else None,
         "last_night_state": night.state if night else None,
-        "weather_age_days": _weather_age_days(today),
-        "forecast_age_s": _seconds(forecast, now),
+        **weather_operation(today, now),
     }
 
 
 def _seconds(moment: dt.datetime | None, now: dt.datetime) -> float | None:
     return None if moment is None else max(0.0, (now - moment).total_seconds())
-
-
-def _weather_age_days(today: dt.date) -> int | None:
-    """Return the age of the newest whole day of that station in use that is furthest back."""
-    used = PlanMonth.objects.filter(month=today.month).values("station").distinct()
-    newest = (
-        WeatherDay.objects.filter(station__in=used, et0_mm__isnull=False)
-        .order_by()
-        .values("station")
-        .annotate(newest=Max("date"))
-        .values_list("newest", flat=True)
-    )
-    ages = [(today - date).days for date in newest if date is not None]
-    return max(ages, default=None)

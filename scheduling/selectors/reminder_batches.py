@@ -25,6 +25,7 @@ class Gardens:
 
     rows: dict[UUID, Property]
     today: dict[UUID, dt.date]
+    now: dt.datetime
 
     @property
     def first_today(self) -> dt.date:
@@ -53,7 +54,7 @@ def gardens(now: dt.datetime, *, after: UUID | None = None) -> Iterator[Gardens]
     while rows := list(_after(Property.objects.select_related("customer"), last)):
         by_id = {row.pk: row for row in rows}
         today = {row.pk: now.astimezone(ZoneInfo(row.time_zone)).date() for row in rows}
-        yield Gardens(by_id, today)
+        yield Gardens(by_id, today, now)
         last = rows[-1].pk
 
 

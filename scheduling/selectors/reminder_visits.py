@@ -39,7 +39,10 @@ def licence_causes(batch: Colleagues, rule: Rule) -> Iterator[Cause]:
     """Yield licences of technicians at work that run out, or ran out, with none after them."""
     licences = list(
         Licence.objects.filter(
-            staff__in=batch.rows, staff__is_active=True, staff__role=Role.TECHNICIAN
+            staff__in=batch.rows,
+            staff__is_active=True,
+            staff__role=Role.TECHNICIAN,
+            retired_at__isnull=True,
         ).order_by("valid_until", "id")
     )
     newest = {(each.staff_id, each.kind): each for each in licences}

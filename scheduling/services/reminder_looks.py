@@ -21,7 +21,7 @@ from django.conf import settings
 from django.db import transaction
 
 from properties.models import Company
-from properties.services.jobs import ask_for
+from properties.services.ticks import ask_when_idle
 from scheduling.domain.reminder_rules import ReminderKind, Rule
 from scheduling.domain.reminder_words import Cause
 from scheduling.models import ReminderDay
@@ -44,12 +44,18 @@ def ask_for_reminders(*, now: dt.datetime) -> None:
     here = now.astimezone(ZoneInfo(company.time_zone))
     if here.hour < settings.REMINDER_HOUR or ReminderDay.objects.filter(date=here.date()).exists():
         return
-    ask_for(REMINDERS, company.pk, asked_by=None, now=now)
+    ask_when_idle(REMINDERS, company.pk, now=now)
 
 
 def look_for_reminders(company_id: UUID, now: dt.datetime) -> dict[str, int] | None:
-    """Look at everything, before the transaction of the job; None when the date had its look."""
-    today = _today(company_id, now)
+    """Look at everything, before the transaction of the job; None when the date had its look.
+
+    Nor is there one before its hour: a look that was left lying over midnight is not tomorrow's.
+    """
+    here = _here(company_id, now)
+    if here.hour < settings.REMINDER_HOUR:
+        return None
+    today = here.date()
     day, _ = ReminderDay.objects.get_or_create(date=today)
     if day.ended_at is not None:
         return None
@@ -64,10 +70,11 @@ def look_for_reminders(company_id: UUID, now: dt.datetime) -> dict[str, int] | N
 
 
 def end_look(company_id: UUID, now: dt.datetime, found: dict[str, int] | None) -> dict[str, Any]:
-    """End the date of the look together with its job."""
+    """End the date of the look together with its job, and any before it that never ended."""
     if found is None:
         return {}
-    ReminderDay.objects.filter(date=_today(company_id, now)).update(ended_at=now)
+    today = _here(company_id, now).date()
+    ReminderDay.objects.filter(date__lte=today, ended_at=None).update(ended_at=now)
     return found
 
 
@@ -99,5 +106,5 @@ def _keep_and_tell(
     return {"made": kept.made, "closed": kept.closed, "told": told}
 
 
-def _today(company_id: UUID, now: dt.datetime) -> dt.date:
-    return now.astimezone(ZoneInfo(Company.objects.get(pk=company_id).time_zone)).date()
+def _here(company_id: UUID, now: dt.datetime) -> dt.datetime:
+    return now.astimezone(ZoneInfo(Company.objects.get(pk=company_id).time_zone))

@@ -52,10 +52,15 @@ def keep_reminders(
     today: dt.date,
     now: dt.datetime,
 ) -> Kept:
-    """Bring the reminders of a scope in step with their causes, in the caller's transaction."""
+    """Bring the reminders of a scope in step with their causes, in the caller's transaction.
+
+    A garden that is retired is no cause of anything.
+    """
+    over = {pk for pk, garden in scope.gardens.items() if garden.retired_at is not None}
     wanted = {
         f"{cause.key}:{audience}": (cause, audience)
         for cause in causes
+        if cause.subject.get("property") not in over
         for audience in audiences
         if audience is not Audience.CLIENT or cause.client_may_hear
     }

@@ -17,7 +17,8 @@ from django.test import Client
 from django.urls import get_resolver
 
 from audits.models import Finding, ProgramSetting, RepairTicket
-from properties.models import Event, Job
+from properties.models import Event, Import, Job
+from properties.services.sign_in import issue_token
 from reports.models import Document
 from scheduling.domain.notice_content import NoticeContent
 from scheduling.models import (
@@ -31,186 +32,19 @@ from scheduling.models import (
 from scheduling.services.notices import NoticeDraft, queue_notices
 from tests import cast
 from tests.audits import field_rows
+from tests.config.access_table import (
+    OPEN,
+    OUTSIDE_OF_THE_API,
+    QUERIES,
+    SCOPED,
+    STAFF_READS,
+    TABLE,
+    VERBS,
+)
+from tests.conftest import pages_of
 from tests.properties import rule_rows
 from tests.scheduling import reminder_rows
 from tests.scheduling.program_rows import make_fitted
-
-# The answers to the office, to a technician with a visit there, to a technician without, and to
-# nobody in particular. Writers send an empty object: 400 says that they were let in.
-OFFICE_READS = {"get": "200 403 403 401"}
-STAFF_READS = {"get": "200 200 200 401"}
-SCOPED = {"get": "200 200 404 401"}
-OFFICE_WRITES = {"post": "400 403 403 401"}
-STAFF_WRITES = {"post": "400 400 400 401"}
-EVERYBODY_READS = {"get": "200 200 200 200"}
-
-TABLE: dict[str, dict[str, str]] = {
-    "sign-in": {"post": "400 400 400 400"},
-    "sign-out": {"post": "204 204 204 401"},
-    "company": STAFF_READS,
-    "staff": OFFICE_READS | OFFICE_WRITES,
-    "staff/{pk}": OFFICE_READS,
-    "staff/{pk}/tokens": OFFICE_WRITES,
-    "licences": OFFICE_READS | OFFICE_WRITES,
-    "licences/{pk}": OFFICE_READS,
-    "customers": OFFICE_READS | OFFICE_WRITES,
-    "customers/{pk}": OFFICE_READS,
-    "properties": STAFF_READS | OFFICE_WRITES,
-    "properties/{pk}": SCOPED | {"patch": "200 403 403 401"},
-    "properties/{pk}/allowed-times": SCOPED,
-    "properties/{pk}/season": {"get": "409 409 404 401"},
-    "properties/{pk}/running-plan": {"get": "409 409 404 401"},
-    "properties/{pk}/water-budget": SCOPED,
-    "properties/{pk}/weather": SCOPED,
-    "properties/{pk}/weather-picture": SCOPED,
-    "properties/{pk}/replays": {"post": "202 403 403 401"},
-    "properties/{pk}/savings": {"get": "409 409 404 401"},
-    "properties/{pk}/plans": {"post": "202 403 403 401"},
-    "notices": OFFICE_READS,
-    "notices/{pk}": OFFICE_READS,
-    "notices/{pk}/try-again": {"post": "409 403 403 401"},
-    "night-runs": OFFICE_READS | {"post": "202 403 403 401"},
-    "night-runs/{pk}": OFFICE_READS,
-    "pause-notices": {"post": "200 403 403 401"},
-    "resume-notices": {"post": "200 403 403 401"},
-    "operation": OFFICE_READS,
-    "properties/{pk}/notice-preview": {"get": "409 403 403 401"},
-    "controller-programs": STAFF_READS,
-    "controller-programs/{pk}": SCOPED,
-    "controller-programs/{pk}/table": SCOPED,
-    "controller-programs/{pk}/changes": SCOPED,
-    "controllers/{pk}/fit-programs": {"post": "202 403 403 401"},
-    "properties/{pk}/fit-programs": {"post": "202 403 403 401"},
-    "controllers": STAFF_READS | OFFICE_WRITES,
-    "controllers/{pk}": SCOPED,
-    "zones": STAFF_READS | OFFICE_WRITES,
-    "zones/{pk}": SCOPED,
-    "zones/{pk}/plan": {"get": "409 409 404 401"},
-    "zones/{pk}/season": {"get": "409 409 404 401"},
-    "zones/{pk}/running-plan": {"get": "409 409 404 401"},
-    "zones/{pk}/test-history": SCOPED,
-    "zones/{pk}/diagnosis": SCOPED,
-    "zones/{pk}/diagnosis-with-need": {"get": "409 409 404 401"},
-    "zones/{pk}/water-account": {"get": "409 409 404 401"},
-    "zones/{pk}/water-picture": {"get": "409 409 404 401"},
-    "zones/{pk}/found-water": SCOPED,
-    "zones/{pk}/found-water-with-need": {"get": "409 409 404 401"},
-    "zones/{pk}/hose-positions": SCOPED,
-    "zones/{pk}/more-heads": SCOPED,
-    "zones/{pk}/placement": SCOPED,
-    "zones/{pk}/allowed-times": SCOPED,
-    "watering-districts": STAFF_READS | OFFICE_WRITES,
-    "watering-districts/{pk}": STAFF_READS | {"patch": "200 403 403 401"},
-    "watering-districts/{pk}/switch-stage": OFFICE_WRITES,
-    "drought-stages": STAFF_READS | OFFICE_WRITES,
-    "drought-stages/{pk}": STAFF_READS | {"patch": "200 403 403 401"},
-    "stage-periods": STAFF_READS,
-    "stage-periods/{pk}": STAFF_READS | {"patch": "200 403 403 401"},
-    "watering-rules": STAFF_READS | OFFICE_WRITES,
-    "watering-rules/{pk}": STAFF_READS | {"patch": "200 403 403 401"},
-    "watering-rules/{pk}/retire": OFFICE_WRITES,
-    "water-budgets": STAFF_READS | OFFICE_WRITES,
-    "water-budgets/{pk}": STAFF_READS | {"patch": "200 403 403 401"},
-    "water-budgets/{pk}/retire": OFFICE_WRITES,
-    "digging-window": STAFF_READS,
-    "lateral-checks": STAFF_WRITES,
-    "head-groups": STAFF_READS | OFFICE_WRITES,
-    "head-groups/{pk}": SCOPED,
-    "visits": STAFF_READS | OFFICE_WRITES,
-    "visits/{pk}": SCOPED,
-    "visits/{pk}/start": {"post": "409 409 404 401"},
-    "visits/{pk}/finish": {"post": "200 200 404 401"},
-    "visits/{pk}/call-off": {"post": "409 403 403 401"},
-    "visits/{pk}/miss": {"post": "409 403 403 401"},
-    "visits/{pk}/audit-summary": {"post": "409 409 404 401"},
-    "catch-tests": STAFF_READS | STAFF_WRITES,
-    "catch-tests/{pk}": SCOPED,
-    "catch-tests/{pk}/void": {"post": "400 400 404 401"},
-    "program-settings": STAFF_READS | STAFF_WRITES,
-    "program-settings/{pk}": SCOPED,
-    "findings": STAFF_READS | STAFF_WRITES,
-    "findings/{pk}": SCOPED,
-    "repair-tickets": STAFF_READS | OFFICE_WRITES,
-    "repair-tickets/{pk}": SCOPED,
-    "repair-tickets/quotes.csv": OFFICE_READS,
-    "repair-tickets/{pk}/agree": OFFICE_WRITES,
-    "repair-tickets/{pk}/book": OFFICE_WRITES,
-    "repair-tickets/{pk}/unbook": OFFICE_WRITES,
-    "repair-tickets/{pk}/mend": {"post": "409 409 404 401"},
-    "repair-tickets/{pk}/prove": {"post": "400 400 404 401"},
-    "repair-tickets/{pk}/decline": OFFICE_WRITES,
-    "repair-tickets/{pk}/void": OFFICE_WRITES,
-    "repair-tickets/{pk}/lines": SCOPED | OFFICE_WRITES,
-    "repair-tickets/{pk}/proofs": SCOPED,
-    "ticket-lines/{pk}/strike": {"post": "200 403 403 401"},
-    "price-items": OFFICE_READS | OFFICE_WRITES,
-    "price-items/{pk}": OFFICE_READS | {"patch": "200 403 403 401"},
-    "flow-checks": STAFF_READS | STAFF_WRITES,
-    "flow-checks/{pk}": SCOPED,
-    "bucket-tests": STAFF_READS | STAFF_WRITES,
-    "bucket-tests/{pk}": SCOPED,
-    "emitter-checks": STAFF_READS | STAFF_WRITES,
-    "emitter-checks/{pk}": SCOPED,
-    "meter-readings": STAFF_READS | STAFF_WRITES,
-    "meter-readings/{pk}": SCOPED,
-    "symptoms": STAFF_READS | STAFF_WRITES,
-    "symptoms/{pk}": SCOPED,
-    "symptoms/{pk}/with-record": SCOPED,
-    "treatments": STAFF_READS | STAFF_WRITES,
-    "treatments/{pk}": SCOPED,
-    "treatments/{pk}/call-off": {"post": "200 200 404 401"},
-    "photos": STAFF_READS,
-    "photos/{pk}": SCOPED | {"put": "400 400 400 401"},
-    "photos/{pk}/jpeg": SCOPED,
-    "visits/{pk}/checklist": SCOPED,
-    "zones/{pk}/treatment-effect": SCOPED,
-    "weather-stations": STAFF_READS | OFFICE_WRITES,
-    "weather-stations/{pk}": STAFF_READS,
-    "weather-stations/{pk}/climate": {"get": "409 409 409 401"},
-    "weather-stations/{pk}/weather": STAFF_READS,
-    "weather-stations/{pk}/calibration": {
-        "get": "409 409 409 401",
-        "post": "202 403 403 401",
-    },
-    "weather-stations/{pk}/forecast": STAFF_READS,
-    "weather-stations/{pk}/fetch-forecast": {"post": "409 403 403 401"},
-    "weather-days": STAFF_READS | OFFICE_WRITES,
-    "weather-days/{pk}": STAFF_READS,
-    "weather-files": OFFICE_READS | {"post": "415 403 403 401"},
-    "weather-files/{pk}": OFFICE_READS,
-    "watering-plans": STAFF_READS,
-    "watering-plans/{pk}": SCOPED,
-    "watering-plans/{pk}/difference": SCOPED,
-    "replays": STAFF_READS,
-    "replays/{pk}": SCOPED,
-    "reminders": OFFICE_READS,
-    "reminders/{pk}": OFFICE_READS,
-    "reminders/{pk}/snooze": OFFICE_WRITES,
-    "reminders/{pk}/stop": {"post": "200 403 403 401"},
-    "reminders/{pk}/resume": {"post": "409 403 403 401"},
-    "reminder-rules": OFFICE_READS,
-    "reminder-rules/{pk}": OFFICE_READS | {"patch": "200 403 403 401"},
-    "documents": STAFF_READS,
-    "documents/{pk}": SCOPED,
-    "documents/{pk}/pdf": SCOPED,
-    "events": OFFICE_READS,
-    "events/{pk}": OFFICE_READS,
-    "jobs": STAFF_READS,
-    "jobs/{pk}": SCOPED,
-    "openapi.yaml": EVERYBODY_READS,
-    "docs": EVERYBODY_READS,
-}
-OPEN = {"sign-in", "openapi.yaml", "docs"}
-OUTSIDE_OF_THE_API = {
-    "", "healthz", "readyz", "admin/", "notices/stop/<uuid:link_id>/<str:code>",
-}  # fmt: skip
-QUERIES = {
-    "zones/{pk}/plan": "?month=7",
-    "properties/{pk}/savings": "?change_date=2026-06-01",
-    "digging-window": "?notice_date=2026-06-15",
-    "weather-stations/{pk}/weather": "?first=2026-06-01&last=2026-06-02",
-}
-VERBS = ("get", "post", "put", "patch", "delete")
 
 
 def routes(prefix: str) -> Iterator[str]:
@@ -263,6 +97,7 @@ def ids(visit, zone, office, technician) -> dict[str, Any]:
     )
     return {
         "staff": office, "customers": garden.customer, "properties": garden, "zones": zone,
+        "tokens": issue_token(office, label="x", actor=office, now=now)[0],
         "controllers": zone.controller, "head-groups": cast.make_heads(zone), "visits": visit,
         "catch-tests": test, "program-settings": setting, "findings": finding,
         "repair-tickets": ticket, "ticket-lines": line, "price-items": line.item,
@@ -275,6 +110,7 @@ def ids(visit, zone, office, technician) -> dict[str, Any]:
         "treatments": field_rows.make_treatment(visit, zone),
         "photos": field_rows.make_photo(visit),
         "weather-stations": station, "weather-days": day,
+        "imports": Import.objects.create(kind="zones", name="x", size_bytes=4, **row),
         "weather-files": WeatherFile.objects.create(
             name="days.csv", sha256="x", size_bytes=4, **row
         ),
@@ -369,10 +205,7 @@ def admin_addresses() -> Iterator[str]:
 @pytest.mark.django_db
 @pytest.mark.parametrize("url", list(admin_addresses()))
 def test_the_admin_pages_let_nobody_in_but_the_office(technician, url):
-    anonymous, by_technician = Client(), Client()
-    by_technician.force_login(technician)
-
-    for client in (anonymous, by_technician):
+    for client in (Client(), pages_of(technician)):
         answer = client.get(url)
         refused = answer.status_code in (302, 405)
         assert refused, (url, answer.status_code)

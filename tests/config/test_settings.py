@@ -18,6 +18,7 @@ ROOT = Path(__file__).resolve().parents[2]
 CONFIGURATION = {
     "SECRET_KEY", "DATABASE_URL", "REDIS_URL", "PUBLIC_URL", "ALLOWED_HOSTS", "DEBUG",
     "BEHIND_PROXY", "NUM_PROXIES", "SECRET_KEY_FALLBACKS", "PYTHONWARNINGS",
+    "OFFICE_SECOND_FACTOR", "STATEMENT_TIMEOUT_S", "IDLE_IN_TRANSACTION_S",
 }  # fmt: skip
 GOOD = {
     "SECRET_KEY": "Zq7-vX2m_Lr9tKd4wPs8yHb3nJf6gCe1aUo5iTzRkMxVjQwEhYp0",
@@ -90,6 +91,72 @@ def test_production_says_only_what_it_must_on_the_wire(tmp_path):
     assert behind[5] == ["HTTP_X_FORWARDED_PROTO", "https"]
 
 
+@pytest.mark.parametrize(
+    ("odd", "warning"),
+    [
+        ({"OFFICE_SECOND_FACTOR": "optional"}, "properties.W001"),
+        ({"BEHIND_PROXY": "1"}, "properties.W002"),
+        ({"WRITE_RATE": "", "SIGN_IN_RATE": ""}, "properties.W003"),
+    ],
+)
+def test_the_deployment_checks_complain_of_an_open_door(tmp_path, odd, warning):
+    command = ("manage.py", "check", "--deploy", "--fail-level", "WARNING")
+
+    done = production(tmp_path, *command, **GOOD, **odd)
+
+    assert done.returncode != 0
+    assert done.stderr.count("properties.W") == 1
+    assert warning in done.stderr
+
+
+def test_production_behind_a_proxy_that_is_counted_passes(tmp_path):
+    command = ("manage.py", "check", "--deploy", "--fail-level", "WARNING")
+    behind = {"BEHIND_PROXY": "1", "NUM_PROXIES": "1"}
+
+    assert production(tmp_path, *command, **GOOD, **behind).returncode == 0
+
+
+def test_a_word_that_is_neither_required_nor_optional_stops_the_start(tmp_path):
+    done = production(tmp_path, *LOAD, **GOOD, OFFICE_SECOND_FACTOR="sometimes")
+
+    assert done.stderr.strip().endswith("OFFICE_SECOND_FACTOR is required or optional.")
+
+
+def test_production_keeps_cookies_counts_and_renderers_as_it_should(tmp_path):
+    show = (
+        "import json; from django.conf import settings as s;"
+        "r = s.REST_FRAMEWORK;"
+        "print(json.dumps([s.SESSION_COOKIE_NAME, s.CSRF_COOKIE_NAME, s.SESSION_COOKIE_HTTPONLY,"
+        " s.CSRF_COOKIE_HTTPONLY, s.SESSION_COOKIE_SAMESITE, s.SESSION_COOKIE_DOMAIN,"
+        " s.CACHES['default']['BACKEND'], r['DEFAULT_RENDERER_CLASSES'], s.OFFICE_SECOND_FACTOR,"
+        " s.PASSWORD_HASHERS[0], all(r['DEFAULT_THROTTLE_RATES'].values())]))"
+    )
+
+    assert json.loads(production(tmp_path, "-c", show, **GOOD).stdout) == [
+        "__Host-session", "__Host-csrf", True, True, "Lax", None,
+        "django.core.cache.backends.redis.RedisCache", ["rest_framework.renderers.JSONRenderer"],
+        "required", "django.contrib.auth.hashers.Argon2PasswordHasher", True,
+    ]  # fmt: skip
+
+
+@pytest.mark.services
+def test_a_web_process_gives_up_a_statement_after_ten_seconds_and_a_command_does_not(tmp_path):
+    show = (
+        "import django; django.setup(); from django.db import connection as c; k = c.cursor();"
+        "k.execute('SHOW statement_timeout'); a = k.fetchone()[0];"
+        "k.execute('SHOW idle_in_transaction_session_timeout'); print(a, k.fetchone()[0])"
+    )
+    env = {
+        "DJANGO_SETTINGS_MODULE": "config.settings.test",
+        "DATABASE_URL": os.environ.get("DATABASE_URL", "").rpartition("/")[0] + "/postgres",
+    }
+
+    web = python(tmp_path, "-c", f"import config.wsgi; {show}", **env)
+    command = python(tmp_path, "-c", show, **env)
+
+    assert (web.stdout.split(), command.stdout.split()) == (["10s", "1min"], ["0", "0"])
+
+
 # One machine
 
 
@@ -139,7 +206,7 @@ def test_a_locked_database_is_503_for_writers_and_nothing_to_readers(tmp_path):
     done = python(
         tmp_path, "-m", "tests.config.locked_database",
         DJANGO_SETTINGS_MODULE="config.settings.test", DATABASE_URL=f"sqlite:///{file}",
-        LOCKED_FILE=str(file), SQLITE_LOCK_TIMEOUT_S="1",
+        LOCKED_FILE=str(file), SQLITE_LOCK_TIMEOUT_S="1", OFFICE_SECOND_FACTOR="optional",
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     told = json.loads(done.stdout.splitlines()[-1])

@@ -32,8 +32,9 @@ class ApiClient:
     def get_bytes(self, path: str) -> bytes:
         return self._call("GET", path)
 
-    def post(self, path: str, body: dict[str, Any] | None = None) -> Any:
-        return json.loads(self._call("POST", path, body or {}) or b"null")
+    def post(self, path: str, body: dict[str, Any] | None = None, *, key: str = "") -> Any:
+        """Send something; with a key, that of work to be done once however often it is sent."""
+        return json.loads(self._call("POST", path, body or {}, key=key) or b"null")
 
     def exists(self, path: str) -> bool:
         try:
@@ -44,8 +45,12 @@ class ApiClient:
             raise
         return True
 
-    def _call(self, method: str, path: str, body: dict[str, Any] | None = None) -> bytes:
+    def _call(
+        self, method: str, path: str, body: dict[str, Any] | None = None, *, key: str = ""
+    ) -> bytes:
         request = urllib.request.Request(self.base_url + path, method=method)
+        if key:
+            request.add_header("Idempotency-Key", key)
         if self.token:
             request.add_header("Authorization", f"Bearer {self.token}")
         if body is not None:

@@ -133,11 +133,13 @@ def fetch_outcome(
 
 def fit_and_replay(office: ApiClient, property_id: str, controller_id: str) -> Proof:
     """Have the programs fitted and past years replayed, and wait for both."""
-    fit = office.post(f"{API}/controllers/{controller_id}/fit-programs")
+    fit = office.post(f"{API}/controllers/{controller_id}/fit-programs", key=f"fit {controller_id}")
     _wait_for_job(office, fit["id"])
     newest = office.get(f"{API}/controller-programs?controller={controller_id}")["results"][0]
     table = office.get_bytes(f"{API}/controller-programs/{newest['id']}/table?format=text")
-    asked = office.post(f"{API}/properties/{property_id}/replays", {"variants": WAYS})
+    asked = office.post(
+        f"{API}/properties/{property_id}/replays", {"variants": WAYS}, key=f"replay {property_id}"
+    )
     _wait_for_job(office, asked["job"]["id"])
     return Proof(table.decode(), office.get(f"{API}/replays/{asked['replay']}")["answer"])
 

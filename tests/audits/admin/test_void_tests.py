@@ -11,6 +11,7 @@ from audits.models import CatchTest, Visit
 from audits.selectors.zones import ruling_tests
 from properties.models import Event, StaffMember, Zone
 from tests import cast
+from tests.conftest import pages_of
 from tests.properties.admin.forms import address_of
 
 pytestmark = pytest.mark.django_db
@@ -88,8 +89,7 @@ def test_nobody_but_the_office_gets_the_page(
     client: Client, technician: StaffMember, taken: CatchTest
 ):
     nobody = client.post(void_address(taken), {"reason": "No."})
-    client.force_login(technician)
-    wrong_role = client.post(void_address(taken), {"reason": "No."})
+    wrong_role = pages_of(technician).post(void_address(taken), {"reason": "No."})
 
     for answer in (nobody, wrong_role):
         assert answer.status_code == 302

@@ -242,7 +242,7 @@ def test_a_colleague_at_the_same_property_does_not_record_at_my_visit(
     answer = client_of(outsider).post(URL, {"visit": visit.pk, "zone": zone.pk, **body})
 
     assert (answer.status_code, pointers(answer)) == (409, ["/visit"])
-    assert answer.json()["type"] == "/problems/not-your-visit"
+    assert answer.json()["code"] == "not-your-visit"
 
 
 def test_filters_by_zone_visit_and_kind(technician_api, send, visit, zone, controller):

@@ -28,9 +28,14 @@ def facts(visit, zone, controller):
     }
 
 
-@pytest.mark.parametrize("method", ["put", "patch", "delete"])
+CANNOT_BE_CHANGED = ["catch-tests", "findings", "program-settings"]
+CANNOT_BE_DELETED = [*CANNOT_BE_CHANGED, "repair-tickets", "visits"]
+
+
 @pytest.mark.parametrize(
-    "path", ["catch-tests", "findings", "program-settings", "repair-tickets", "visits"]
+    ("method", "path"),
+    [("patch", path) for path in CANNOT_BE_CHANGED]
+    + [("delete", path) for path in CANNOT_BE_DELETED],
 )
 def test_a_fact_cannot_be_changed(office_api, facts, path, method):
     fact = facts[path]
@@ -41,3 +46,14 @@ def test_a_fact_cannot_be_changed(office_api, facts, path, method):
     assert answer.status_code == 405
     assert answer["Content-Type"] == "application/problem+json"
     assert type(fact).objects.values().get(pk=fact.pk) == before
+
+
+def test_a_fact_is_not_written_over_by_putting_another_under_its_id(office_api, facts):
+    finding = facts["findings"]
+    before = type(finding).objects.values().get(pk=finding.pk)
+    body = {"visit": str(finding.visit_id), "fault": "leaning", "severity": "major"}
+
+    answer = office_api.put(f"/api/v1/findings/{finding.pk}", body)
+
+    assert (answer.status_code, answer.json()["code"]) == (409, "id-taken")
+    assert type(finding).objects.values().get(pk=finding.pk) == before

@@ -81,7 +81,7 @@ def test_a_colleague_at_the_same_property_does_not_record_at_my_visit(outsider, 
     answer = api.post(f"/api/v1/{path}", body(path))
 
     assert (answer.status_code, pointers(answer)) == (409, ["/visit"])
-    assert answer.json()["type"] == "/problems/not-your-visit"
+    assert answer.json()["code"] == "not-your-visit"
     assert row_counts() == before
 
 
@@ -176,11 +176,21 @@ def test_an_unknown_field_a_foreign_id_and_a_taken_id_are_refused(
 
 
 @each_path
-@pytest.mark.parametrize("method", ["put", "patch", "delete"])
+@pytest.mark.parametrize("method", ["patch", "delete"])
 def test_a_record_cannot_be_changed_or_taken_back(office_api, body, path, method):
     made = office_api.post(f"/api/v1/{path}", body(path)).json()
 
     answer = getattr(office_api, method)(f"/api/v1/{path}/{made['id']}", {})
 
     assert answer.status_code == 405
+    assert office_api.get(f"/api/v1/{path}/{made['id']}").json() == made
+
+
+@each_path
+def test_a_record_is_not_written_over_by_another_under_its_id(office_api, body, path):
+    made = office_api.post(f"/api/v1/{path}", body(path)).json()
+
+    answer = office_api.put(f"/api/v1/{path}/{made['id']}", body(path))
+
+    assert (answer.status_code, answer.json()["code"]) == (409, "id-taken")
     assert office_api.get(f"/api/v1/{path}/{made['id']}").json() == made

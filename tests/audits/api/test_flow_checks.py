@@ -218,7 +218,7 @@ def test_the_list_takes_as_many_queries_for_ten_zones_as_for_one(
         field_rows.make_flow_check(visit, zone)
 
     add(zone)
-    queries = 7  # token, company (units, and day of the scope), rows, heads, tests, their cups
+    queries = 6  # token, company (units, and day of the scope), rows, heads, tests
     with django_assert_num_queries(queries):
         technician_api.get(URL)
     for number in range(2, 11):

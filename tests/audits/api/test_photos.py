@@ -137,7 +137,7 @@ def test_bodies_of_other_kinds_are_not_even_read(put, kind):
     answer = put(kind=kind)
 
     assert answer.status_code == 415
-    assert answer.json()["type"] == "/problems/unsupported-media-type"
+    assert answer.json()["code"] == "unsupported-media-type"
     assert not Photo.objects.exists()
 
 

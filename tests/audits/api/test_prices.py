@@ -6,7 +6,7 @@ import pytest
 
 from audits.models import PriceItem
 from properties.models import Event
-from tests import cast
+from tests import cast, writes
 from tests.problems import pointers, row_counts
 
 URL = "/api/v1/price-items"
@@ -70,8 +70,8 @@ def item(company):
     return item
 
 
-def patch(api, item, body):
-    return api.patch(f"{URL}/{item.pk}", body)
+def patch(api, item, body, *, revision=None):
+    return writes.patch(api, f"{URL}/{item.pk}", body, revision=revision)
 
 
 def test_a_changed_item_tells_before_and_after(office_api, office, item):
@@ -97,7 +97,7 @@ def test_a_retired_item_goes_on_no_new_line_until_it_is_back(office_api, garden,
     taken = office_api.post(lines, sent)
 
     assert (refused.status_code, pointers(refused)) == (409, ["/item"])
-    assert refused.json()["type"] == "/problems/item-retired"
+    assert refused.json()["code"] == "item-retired"
     assert taken.status_code == 201
     acts = Event.objects.filter(subject_id=item.pk).values_list("act", flat=True)
     assert sorted(acts) == ["changed", "retired"]
@@ -117,7 +117,7 @@ def test_lines_keep_their_price_and_their_words(office_api, garden, item):
     assert [(answer.status_code, *pointers(answer)) for answer in renamed] == [
         (409, "/name"), (409, "/unit"),
     ]  # fmt: skip
-    assert renamed[0].json()["type"] == "/problems/item-on-tickets"
+    assert renamed[0].json()["code"] == "item-on-tickets"
     assert str(PriceItem.objects.get().price) == "9.99"
     assert office_api.get(lines).json()["results"] == [old]
     quotes = b"".join(office_api.get("/api/v1/repair-tickets/quotes.csv").streaming_content)
@@ -149,18 +149,18 @@ def test_a_change_that_cannot_be_is_refused(office_api, item, body, pointer):
 
 
 def test_a_change_read_before_somebody_elses_is_not_written_over_his(office_api, item):
-    first = patch(office_api, item, {"price": "5.00", "revision": 1})
-    second = patch(office_api, item, {"price": "6.00", "revision": 1})
-    same = patch(office_api, item, {"price": "5.00", "revision": 1})
+    first = patch(office_api, item, {"price": "5.00"}, revision=1)
+    second = patch(office_api, item, {"price": "6.00"}, revision=1)
+    same = patch(office_api, item, {"price": "5.00"}, revision=1)
 
-    assert (first.status_code, second.status_code, same.status_code) == (200, 409, 409)
-    assert second.json()["type"] == "/problems/changed-meanwhile"
+    assert (first.status_code, second.status_code, same.status_code) == (200, 412, 412)
+    assert second.json()["code"] == "changed-meanwhile"
     assert str(PriceItem.objects.get().price) == "5.00"
 
 
 def test_what_is_the_same_already_is_no_change(office_api, item):
-    for body in ({}, {"price": "4.25"}, {"name": "Nozzle", "revision": 1}):
-        answer = patch(office_api, item, body)
+    for body in ({}, {"price": "4.25"}, {"name": "Nozzle"}):
+        answer = patch(office_api, item, body, revision=1)
         assert (answer.status_code, answer.json()["revision"]) == (200, 1)
 
     assert not Event.objects.filter(subject_id=item.pk).exists()
@@ -169,7 +169,7 @@ def test_what_is_the_same_already_is_no_change(office_api, item):
 def test_nobody_else_changes_prices(technician_api, outsider_api, anonymous_api, item):
     people = ((technician_api, 403), (outsider_api, 403), (anonymous_api, 401))
     for api, status in people:
-        assert patch(api, item, {"price": "0"}).status_code == status
+        assert patch(api, item, {"price": "0"}, revision=1).status_code == status
     assert str(PriceItem.objects.get().price) == "4.25"
 
 
@@ -177,5 +177,5 @@ def test_an_unknown_item_is_not_found_and_none_is_put_or_deleted(office_api, ite
     unknown = office_api.patch(f"{URL}/00000000-0000-7000-8000-000000000000", {"price": "1"})
 
     assert unknown.status_code == 404
-    assert office_api.put(f"{URL}/{item.pk}", NOZZLE).status_code == 405
+    assert office_api.put(f"{URL}/{item.pk}", NOZZLE).status_code == 409
     assert office_api.delete(f"{URL}/{item.pk}").status_code == 405

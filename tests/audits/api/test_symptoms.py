@@ -95,7 +95,7 @@ def test_the_list_takes_as_many_queries_for_ten_zones_as_for_one(
         field_rows.make_symptom(visit, zone)
 
     add(zone)
-    queries = 6  # token, company (units, and day of the scope), rows, tests, their cups
+    queries = 5  # token, company (units, and day of the scope), rows, tests
     with django_assert_num_queries(queries):
         technician_api.get(URL)
     for number in range(2, 11):

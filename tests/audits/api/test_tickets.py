@@ -78,7 +78,7 @@ def test_a_technician_of_the_house_moves_nothing_at_the_visit_of_another(
     answer = outsider_api.post(f"{URL}/{ticket.pk}/{act}", body_of(act, visit))
 
     assert (answer.status_code, pointers(answer)) == (409, ["/visit"])
-    assert answer.json()["type"] == "/problems/not-your-visit"
+    assert answer.json()["code"] == "not-your-visit"
     assert (row_counts(), RepairTicket.objects.values().get()) == before
 
 
@@ -200,7 +200,7 @@ def test_a_proof_by_reading_and_one_by_photo_name_what_was_seen(technician_api, 
     unfit = technician_api.post(f"{URL}/{ticket.pk}/prove", sent | photo)
 
     assert (seen.status_code, seen.json()["before_after"]) == (201, None)
-    assert (unfit.status_code, unfit.json()["type"]) == (409, "/problems/proof-does-not-fit")
+    assert (unfit.status_code, unfit.json()["code"]) == (409, "proof-does-not-fit")
     assert TicketProof.objects.count() == 1
     assert RepairTicket.objects.get().state == "mended"
 

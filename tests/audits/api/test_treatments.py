@@ -146,7 +146,7 @@ def test_a_technician_calls_nothing_off_that_the_office_recorded(technician_api,
 
     answer = technician_api.post(f"{URL}/{of_office.pk}/call-off")
 
-    assert (answer.status_code, answer.json()["type"]) == (409, "/problems/not-your-visit")
+    assert (answer.status_code, answer.json()["code"]) == (409, "not-your-visit")
 
 
 @pytest.mark.parametrize(

@@ -88,7 +88,7 @@ def test_a_move_that_is_not_allowed_is_a_named_refusal(office_api, visit, move):
     answer = office_api.post(f"{URL}/{visit.pk}/{move}")
 
     assert (answer.status_code, pointers(answer)) == (409, ["/state"])
-    assert answer.json()["type"] == "/problems/visit-state"
+    assert answer.json()["code"] == "visit-state"
     assert answer.json()["remedy"] == "It must be planned first."
     assert Visit.objects.values().get() == before
 

@@ -76,7 +76,7 @@ def test_office_and_the_technician_of_the_visit_void_and_nobody_else(
     cast.make_visit(garden, outsider)
     colleague = client_of(outsider).post(f"{URL}/{tests[2].pk}/void", {"reason": "No."})
     assert (colleague.status_code, pointers(colleague)) == (409, ["/visit"])
-    assert colleague.json()["type"] == "/problems/not-your-visit"
+    assert colleague.json()["code"] == "not-your-visit"
 
 
 @pytest.mark.parametrize("body", [{}, {"reason": ""}, {"reason": "  "}, {"reason": "x" * 501},
@@ -98,7 +98,7 @@ def test_a_test_is_voided_once(office_api, newest):
     again = office_api.post(f"{URL}/{newest.pk}/void", {"reason": "Second."})
 
     assert again.status_code == 409
-    assert again.json()["type"] == "/problems/already-voided"
+    assert again.json()["code"] == "already-voided"
     assert "First." in again.json()["detail"]
     assert CatchTest.objects.get(pk=newest.pk).void_reason == "First."
 

@@ -6,10 +6,9 @@ import pytest
 from django.test import Client
 
 from properties.models import StaffMember
+from tests.conftest import pages_of
 
 
 @pytest.fixture
 def office_pages(office: StaffMember) -> Client:
-    client = Client()
-    client.force_login(office)
-    return client
+    return pages_of(office)

@@ -126,7 +126,8 @@ def test_a_stale_form_is_refused_and_writes_nothing(
     page = office_pages.post(address_of(zone), form)
 
     assert errors_of(page)["__all__"] == [
-        "Somebody else changed this in the meantime. Read it again, then repeat your change."
+        "Somebody else changed this in the meantime: it is at revision 2 now. Read it again, then "
+        "repeat your change."
     ]
     assert Zone.objects.get().name == "Theirs"
     assert Event.objects.filter(subject_id=zone.pk).count() == 1

@@ -120,7 +120,7 @@ def test_bad_input_is_refused_where_it_is_wrong(office_api, body_of, case):
 
     assert answer.status_code == 400, answer.json()
     problem = answer.json()
-    assert problem["type"] == "/problems/invalid"
+    assert problem["type"] == "/problems/invalid-value"
     (error,) = problem["errors"]
     assert (error["pointer"], error["code"]) == (pointer, code)
     assert words in error["detail"]

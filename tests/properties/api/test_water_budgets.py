@@ -8,6 +8,7 @@ from properties.models import Event, WaterBudget
 from tests.problems import pointers, row_counts
 from tests.properties import rule_rows
 from tests.properties.api.bodies import API
+from tests.writes import end, patch
 
 BUDGETS = f"{API}/water-budgets"
 
@@ -74,22 +75,22 @@ def test_a_budget_is_put_right_at_the_revision_that_was_read(office_api, distric
     budget = rule_rows.make_budget(district)
     url = f"{BUDGETS}/{budget.pk}"
 
-    changed = office_api.patch(url, {"factor": 0.42, "revision": 1})
-    stale = office_api.patch(url, {"factor": 0.5, "revision": 1})
-    moved = office_api.patch(url, {"district": str(district.pk)})
+    changed = patch(office_api, url, {"factor": 0.42}, revision=1)
+    stale = patch(office_api, url, {"factor": 0.5}, revision=1)
+    moved = patch(office_api, url, {"district": str(district.pk)})
 
     assert (changed.json()["factor"], changed.json()["revision"]) == (0.42, 2)
-    assert (stale.status_code, pointers(moved)) == (409, ["/district"])
+    assert (stale.status_code, pointers(moved)) == (412, ["/district"])
     event = Event.objects.get(subject_id=budget.pk)
     assert (event.before, event.after) == ({"factor": 0.55}, {"factor": 0.42})
 
 
 def test_a_retired_budget_holds_to_its_last_day(office_api, district):
     budget = rule_rows.make_budget(district)
-    url = f"{BUDGETS}/{budget.pk}/retire"
+    url = f"{BUDGETS}/{budget.pk}"
 
-    retired = office_api.post(url, {"last_date": "2035-06-30"})
-    again = office_api.post(url, {"last_date": "2035-07-30"})
+    retired = end(office_api, url, body={"last_date": "2035-06-30"})
+    again = end(office_api, url, body={"last_date": "2035-07-30"})
 
     assert retired.json()["last_date"] == "2035-06-30"
     assert (again.status_code, pointers(again)) == (409, ["/last_date"])

@@ -9,6 +9,7 @@ from tests import cast
 from tests.problems import pointers, row_counts
 from tests.properties import rule_rows
 from tests.properties.api.bodies import API
+from tests.writes import patch
 
 DISTRICTS, STAGES = f"{API}/watering-districts", f"{API}/drought-stages"
 PERIODS = f"{API}/stage-periods"
@@ -35,15 +36,15 @@ def events_of(row) -> list[str]:
 def test_a_district_is_put_right(office_api, office, district):
     url = f"{DISTRICTS}/{district.pk}"
 
-    changed = office_api.patch(url, {"source": "Order 8", "revision": 1})
-    same = office_api.patch(url, {"source": "Order 8"})
-    stale = office_api.patch(url, {"name": "Other", "revision": 1})
-    unknown = office_api.patch(url, {"active_stage": None})
+    changed = patch(office_api, url, {"source": "Order 8"}, revision=1)
+    same = patch(office_api, url, {"source": "Order 8"})
+    stale = patch(office_api, url, {"name": "Other"}, revision=1)
+    unknown = patch(office_api, url, {"active_stage": None})
 
     assert changed.status_code == 200, changed.json()
     assert (changed.json()["source"], changed.json()["revision"]) == ("Order 8", 2)
     assert same.json()["revision"] == 2
-    assert (stale.status_code, pointers(unknown)) == (409, ["/active_stage"])
+    assert (stale.status_code, pointers(unknown)) == (412, ["/active_stage"])
     event = Event.objects.get(subject_id=district.pk)
     assert (event.act, event.actor, event.after) == ("changed", office, {"source": "Order 8"})
 
@@ -51,7 +52,7 @@ def test_a_district_is_put_right(office_api, office, district):
 def test_two_districts_of_one_name_are_refused(office_api, district):
     other = rule_rows.make_district("Other")
 
-    answer = office_api.patch(f"{DISTRICTS}/{other.pk}", {"name": district.name})
+    answer = patch(office_api, f"{DISTRICTS}/{other.pk}", {"name": district.name})
 
     assert (answer.status_code, pointers(answer)) == (400, ["/name"])
 
@@ -61,30 +62,30 @@ def test_a_district_is_retired_once_no_property_is_in_it(office_api, garden, dis
     garden.save()
     url, place = f"{DISTRICTS}/{district.pk}", f"{API}/properties/{garden.pk}"
 
-    in_use = office_api.patch(url, {"is_retired": True})
-    office_api.patch(place, {"watering_district": None})
-    retired = office_api.patch(url, {"is_retired": True})
-    put_back = office_api.patch(place, {"watering_district": str(district.pk)})
+    in_use = patch(office_api, url, {"is_retired": True})
+    patch(office_api, place, {"watering_district": None})
+    retired = patch(office_api, url, {"is_retired": True})
+    put_back = patch(office_api, place, {"watering_district": str(district.pk)})
 
     assert refusal(in_use) == (409, "district-in-use", "/is_retired")
     assert (retired.status_code, retired.json()["is_retired"]) == (200, True)
     assert events_of(district) == ["retired"]
     assert (put_back.status_code, pointers(put_back)) == (400, ["/watering_district"])
-    assert office_api.patch(url, {"is_retired": False}).status_code == 200
-    assert office_api.patch(place, {"watering_district": str(district.pk)}).status_code == 200
+    assert patch(office_api, url, {"is_retired": False}).status_code == 200
+    assert patch(office_api, place, {"watering_district": str(district.pk)}).status_code == 200
 
 
 def test_a_stage_is_put_right(office_api, stage):
     url = f"{STAGES}/{stage.pk}"
 
-    changed = office_api.patch(url, {"name": "Severe", "replaces_usual": True, "revision": 1})
-    stale = office_api.patch(url, {"name": "Other", "revision": 1})
-    moved = office_api.patch(url, {"district": str(stage.district_id)})
+    changed = patch(office_api, url, {"name": "Severe", "replaces_usual": True}, revision=1)
+    stale = patch(office_api, url, {"name": "Other"}, revision=1)
+    moved = patch(office_api, url, {"district": str(stage.district_id)})
 
     assert changed.json().items() >= {
         "name": "Severe", "replaces_usual": True, "revision": 2, "is_retired": False,
     }.items()  # fmt: skip
-    assert (stale.status_code, pointers(moved)) == (409, ["/district"])
+    assert (stale.status_code, pointers(moved)) == (412, ["/district"])
     assert events_of(stage) == ["changed"]
 
 
@@ -92,9 +93,9 @@ def test_a_stage_is_retired_once_it_is_over_and_not_switched_on_again(office_api
     period = rule_rows.make_period(stage, first_date="2026-06-01")
     url = f"{STAGES}/{stage.pk}"
 
-    on = office_api.patch(url, {"is_retired": True})
-    office_api.patch(f"{PERIODS}/{period.pk}", {"last_date": "2026-06-09"})  # today is 10 June
-    retired = office_api.patch(url, {"is_retired": True})
+    on = patch(office_api, url, {"is_retired": True})
+    patch(office_api, f"{PERIODS}/{period.pk}", {"last_date": "2026-06-09"})  # today is 10 June
+    retired = patch(office_api, url, {"is_retired": True})
     switched = office_api.post(
         f"{DISTRICTS}/{district.pk}/switch-stage",
         {"stage": str(stage.pk), "first_date": "2026-06-20"},
@@ -113,7 +114,7 @@ def test_a_stage_is_retired_once_it_is_over_and_not_switched_on_again(office_api
 def test_a_stage_to_come_or_on_its_last_day_is_not_retired(office_api, stage, first, last):
     rule_rows.make_period(stage, first_date=first, last_date=last)  # today is 10 June
 
-    answer = office_api.patch(f"{STAGES}/{stage.pk}", {"is_retired": True})
+    answer = patch(office_api, f"{STAGES}/{stage.pk}", {"is_retired": True})
 
     assert refusal(answer) == (409, "stage-in-use", "/is_retired")
 
@@ -122,14 +123,14 @@ def test_the_office_ends_a_stage_on_a_date(office_api, office, district, stage):
     period = rule_rows.make_period(stage, first_date="2026-06-01")
     url = f"{PERIODS}/{period.pk}"
 
-    ended = office_api.patch(url, {"last_date": "2026-06-15", "revision": 1})
-    stale = office_api.patch(url, {"last_date": "2026-06-20", "revision": 1})
+    ended = patch(office_api, url, {"last_date": "2026-06-15"}, revision=1)
+    stale = patch(office_api, url, {"last_date": "2026-06-20"}, revision=1)
 
     assert ended.json().items() >= {
         "stage": str(stage.pk), "first_date": "2026-06-01", "last_date": "2026-06-15",
         "is_void": False, "revision": 2,
     }.items()  # fmt: skip
-    assert stale.status_code == 409
+    assert stale.status_code == 412
     event = Event.objects.get(subject_id=period.pk)
     assert (event.act, event.actor) == ("ended", office)
     read = office_api.get(f"{DISTRICTS}/{district.pk}").json()
@@ -139,8 +140,8 @@ def test_the_office_ends_a_stage_on_a_date(office_api, office, district, stage):
 def test_days_of_a_period_are_put_right_and_it_can_be_open_again(office_api, stage):
     period = rule_rows.make_period(stage, first_date="2026-06-01", last_date="2026-06-15")
 
-    changed = office_api.patch(
-        f"{PERIODS}/{period.pk}", {"first_date": "2026-05-20", "last_date": None}
+    changed = patch(
+        office_api, f"{PERIODS}/{period.pk}", {"first_date": "2026-05-20", "last_date": None}
     )
 
     assert (changed.json()["first_date"], changed.json()["last_date"]) == ("2026-05-20", None)
@@ -169,7 +170,7 @@ def test_a_period_that_cannot_be_is_refused_with_its_remedy(
     period = rule_rows.make_period(stage, first_date="2026-06-01", last_date="2026-06-15")
     before = row_counts(), StagePeriod.objects.values().get(pk=period.pk)
 
-    answer = office_api.patch(f"{PERIODS}/{period.pk}", changes)
+    answer = patch(office_api, f"{PERIODS}/{period.pk}", changes)
 
     assert refusal(answer) == told
     assert remedy in answer.json()["remedy"]
@@ -183,7 +184,7 @@ def test_periods_that_touch_or_are_void_or_of_others_do_not_overlap(office_api, 
     elsewhere = rule_rows.make_stage(rule_rows.make_district("Other"))
     rule_rows.make_period(elsewhere, first_date="2026-06-10")
 
-    answer = office_api.patch(f"{PERIODS}/{period.pk}", {"last_date": "2026-06-30"})
+    answer = patch(office_api, f"{PERIODS}/{period.pk}", {"last_date": "2026-06-30"})
 
     assert answer.status_code == 200, answer.json()
 
@@ -191,7 +192,7 @@ def test_periods_that_touch_or_are_void_or_of_others_do_not_overlap(office_api, 
 def test_a_void_period_is_not_ended(office_api, stage):
     period = rule_rows.make_period(stage, is_void=True)
 
-    answer = office_api.patch(f"{PERIODS}/{period.pk}", {"last_date": "2026-06-30"})
+    answer = patch(office_api, f"{PERIODS}/{period.pk}", {"last_date": "2026-06-30"})
 
     assert refusal(answer) == (409, "period-void", "/first_date")
 

@@ -11,6 +11,7 @@ from tests import cast
 from tests.problems import pointers, row_counts
 from tests.properties import rule_rows
 from tests.properties.api.bodies import API
+from tests.writes import end, patch
 
 DISTRICTS, RULES = f"{API}/watering-districts", f"{API}/watering-rules"
 STAGES = f"{API}/drought-stages"
@@ -105,14 +106,14 @@ def test_a_rule_is_changed_whole_or_not_at_all(office_api, district):
     rule = rule_rows.make_rule(district)
     url = f"{RULES}/{rule.pk}"
 
-    changed = office_api.patch(url, {"weekdays": [3], "revision": 1})
+    changed = patch(office_api, url, {"weekdays": [3]}, revision=1)
     before = WateringRule.objects.values().get()
-    stale = office_api.patch(url, {"weekdays": [4], "revision": 1})
-    crossed = office_api.patch(url, {"weekdays": [4], "closed_hours": ["00:00-24:00"]})
-    moved = office_api.patch(url, {"district": str(district.pk)})
+    stale = patch(office_api, url, {"weekdays": [4]}, revision=1)
+    crossed = patch(office_api, url, {"weekdays": [4], "closed_hours": ["00:00-24:00"]})
+    moved = patch(office_api, url, {"district": str(district.pk)})
 
     assert (changed.json()["weekdays"], changed.json()["revision"]) == ([3], 2)
-    assert [(answer.status_code) for answer in (stale, crossed, moved)] == [409, 400, 400]
+    assert [(answer.status_code) for answer in (stale, crossed, moved)] == [412, 400, 400]
     assert pointers(crossed) == ["/closed_hours"]
     assert WateringRule.objects.values().get() == before
     event = Event.objects.get(subject_id=rule.pk)
@@ -122,8 +123,8 @@ def test_a_rule_is_changed_whole_or_not_at_all(office_api, district):
 def test_a_changed_depth_loses_what_was_entered_before(office_api, district):
     made = office_api.post(RULES, rule_of(district)).json()
 
-    changed = office_api.patch(
-        f"{RULES}/{made['id']}", {"depth_cap": {"value": 12, "unit": "mm"}}
+    changed = patch(
+        office_api, f"{RULES}/{made['id']}", {"depth_cap": {"value": 12, "unit": "mm"}}
     ).json()
 
     assert changed["depth_cap"] == {"value": 12, "unit": "mm"}
@@ -132,11 +133,11 @@ def test_a_changed_depth_loses_what_was_entered_before(office_api, district):
 
 def test_a_retired_rule_holds_to_its_last_day(office_api, district):
     rule = rule_rows.make_rule(district, first_date="2026-01-01")
-    url = f"{RULES}/{rule.pk}/retire"
+    url = f"{RULES}/{rule.pk}"
 
-    early = office_api.post(url, {"last_date": "2025-12-31"})
-    retired = office_api.post(url, {"last_date": "2026-06-30"})
-    again = office_api.post(url, {"last_date": "2026-07-30"})
+    early = end(office_api, url, body={"last_date": "2025-12-31"})
+    retired = end(office_api, url, body={"last_date": "2026-06-30"})
+    again = end(office_api, url, body={"last_date": "2026-07-30"})
 
     assert (early.status_code, retired.status_code, again.status_code) == (400, 200, 409)
     assert pointers(early) == pointers(again) == ["/last_date"]
@@ -231,14 +232,14 @@ def test_a_property_is_put_in_its_district(office_api, technician_api, visit, ga
         "watering_district": str(district.pk), "property_class": "commercial", "house_number": "-",
     }  # fmt: skip
 
-    answer = office_api.patch(url, body)
-    refused = office_api.patch(url, {"house_number": "12b"})
-    unknown = office_api.patch(url, {"street": "1 Other Street"})
+    answer = patch(office_api, url, body)
+    refused = patch(office_api, url, {"house_number": "12b"})
+    unknown = patch(office_api, url, {"streets": "1 Other Street"})
 
     assert (answer.status_code, answer.json()["revision"]) == (200, 2)
     assert answer.json().items() >= body.items()
     assert (refused.status_code, pointers(refused)) == (400, ["/house_number"])
-    assert (unknown.status_code, pointers(unknown)) == (400, ["/street"])
+    assert (unknown.status_code, pointers(unknown)) == (400, ["/streets"])
     assert technician_api.patch(url, body).status_code == 403
     garden.refresh_from_db()
     assert (garden.number(), garden.street) == (None, cast.make_property().street)

@@ -7,8 +7,10 @@ import datetime as dt
 import pytest
 import time_machine
 from django.conf import settings
+from django.db import OperationalError
 from rest_framework.test import APIClient
 
+from properties.http import authentication
 from properties.services.sign_in import issue_token, revoke_token
 from tests import cast
 
@@ -94,8 +96,18 @@ def test_rubbish_signs_nobody_in_and_breaks_nothing(issued, header):
     assert answer.headers["WWW-Authenticate"] == "Bearer"
 
 
-def test_a_session_of_the_admin_pages_does_not_open_the_api(office):
+def test_a_session_without_the_second_factor_does_not_open_the_api(office):
     client = APIClient()
     client.force_login(office)
 
     assert client.get(COMPANY).status_code == 401
+
+
+def test_a_reader_does_not_fail_because_his_use_cannot_be_noted(issued, monkeypatch, caplog):
+    def busy(*args, **kwargs):
+        raise OperationalError("database is locked")
+
+    monkeypatch.setattr(authentication, "note_token_use", busy)
+    with time_machine.travel(cast.NOW + dt.timedelta(hours=1), tick=False):
+        assert get_with(f"Bearer {issued[1]}").status_code == 200
+    assert "was not noted" in caplog.text

@@ -19,7 +19,7 @@ WRITES = ("POST", "PUT", "PATCH", "DELETE")
 
 
 def lets_in(role: str | None, method: str, *, access: Access | None, action: str = "") -> bool:
-    request = SimpleNamespace(user=SimpleNamespace(role=role), method=method)
+    request = SimpleNamespace(user=SimpleNamespace(role=role), method=method, auth=None)
     view = SimpleNamespace(action=action)
     if access is not None:
         view.access = access
@@ -54,6 +54,19 @@ def test_a_named_act_has_its_own_roles():
 
     assert lets_in("technician", "POST", access=access, action="start")
     assert not lets_in("technician", "POST", access=access, action="finish")
+
+
+@pytest.mark.parametrize(
+    ("kind", "method", "is_let_in"),
+    [("program", "GET", True), ("program", "POST", False), ("sign_in", "POST", True)],
+)
+def test_what_a_person_does_himself_is_not_written_by_a_program(kind, method, is_let_in):
+    access = Access(read=OFFICE_ONLY, write=OFFICE_ONLY, by_person=True)
+    view = SimpleNamespace(action="", access=access)
+    user, auth = SimpleNamespace(role="office"), SimpleNamespace(kind=kind)
+    request = SimpleNamespace(user=user, method=method, auth=auth)
+
+    assert DeclaredAccess().has_permission(request, view) == is_let_in
 
 
 def test_an_unknown_role_and_no_role_are_kept_out():

@@ -8,6 +8,7 @@ from uuid import uuid4
 import pytest
 from rest_framework import serializers
 
+from properties.domain.ids import uuid7
 from properties.http.quantities import QuantityField
 from properties.http.serializers import MeasuredRowSerializer, ScopedField, StrictSerializer
 from properties.models import Property
@@ -89,11 +90,30 @@ def test_a_measured_row_without_quantities_has_nothing_entered():
 
 
 def test_the_caller_chooses_the_id():
-    chosen = uuid4()
+    chosen = uuid7()
     form = PressureSerializer(data={"name": "x", "id": str(chosen)})
     form.is_valid(raise_exception=True)
 
     assert form.validated_data["id"] == chosen
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("odd", "code"),
+    [
+        ("5cc9a1b0-0f4e-4a63-9a3c-1c2d3e4f5a6b", "id-version"),  # version 4
+        ("019eb20c-2180-7000-0e4d-9a24ee65f908", "id-version"),  # version 7 of another variant
+        ("01640000-0000-7000-8e4d-9a24ee65f908", "id-time"),  # of 2018
+        ("019ec20c-2180-7000-8e4d-9a24ee65f908", "id-time"),  # of three days hence
+        ("00000000-0000-0000-0000-000000000000", "id-version"),
+    ],
+)
+def test_an_id_that_no_clock_of_ours_could_have_made_is_refused(odd, code):
+    form = PressureSerializer(data={"name": "x", "id": odd})
+
+    assert not form.is_valid()
+    (error,) = form.errors["id"]
+    assert error.code == code
 
 
 def _reference(staff, pk):

@@ -13,12 +13,14 @@ from properties.models import (
     Controller,
     Customer,
     HeadGroup,
+    ImportLine,
     Job,
     JobState,
     Licence,
     Property,
     StaffMember,
 )
+from properties.models.imports import ImportPart
 from tests import cast
 from tests.properties import rule_rows
 from tests.properties.models.writes import insert, update
@@ -84,7 +86,10 @@ WORDS = [
     ("Customer", "relation"),
     ("Customer", "units"),
     ("Customer", "language"),
+    ("Customer", "erased_for"),
     ("StaffMember", "role"),
+    ("AccessToken", "kind"),
+    ("SignInCount", "counted_by"),
     ("Property", "water_source"),
     ("Property", "property_class"),
     ("WateringRule", "addresses"),
@@ -99,6 +104,9 @@ WORDS = [
     ("Zone", "water_use"),
     ("HeadGroup", "kind"),
     ("Job", "state"),
+    ("Import", "kind"),
+    ("Import", "state"),
+    ("ImportLine", "outcome"),
 ]
 # What else must be written so that only the one rule is broken.
 BESIDE = {
@@ -114,6 +122,12 @@ NAMED = {
     "licence_days_in_order",
     "company_is_only",
     "customer_reference_once",
+    "customer_erased_has_no_contact",
+    "property_reference_once",
+    "controller_reference_once",
+    "zone_reference_once",
+    "import_part_once",
+    "import_line_once",
     "staff_email_once",
     "staff_superuser_is_office",
     "property_position_whole",
@@ -134,6 +148,8 @@ NAMED = {
     "stage_period_in_order",
     "watering_rule_in_order",
     "water_budget_in_order",
+    "idempotency_key_once",
+    "idempotency_row_once",
     "job_waits_once",
     "job_running_has_lease",
 }
@@ -201,6 +217,29 @@ def test_a_reference_is_one_customers_and_may_be_missing_with_many(company):
     assert second.reference == third.reference == ""
     with pytest.raises(IntegrityError):
         update(second, reference=first.reference)
+
+
+@pytest.mark.parametrize("kind", ["Property", "Controller", "Zone"])
+def test_a_reference_is_one_rows_and_may_be_missing_with_many(rows, kind):
+    garden = cast.make_property(rows["Property"].customer, reference="R-2")
+    box = cast.make_controller(garden, reference="R-2")
+    lawn = cast.make_zone(box, reference="R-2")
+    other = {"Property": garden, "Controller": box, "Zone": lawn}[kind]
+
+    with pytest.raises(IntegrityError):
+        update(rows[kind], reference="R-2")
+    update(other, reference="")
+    assert rows[kind].reference == ""
+
+
+def test_a_part_and_a_line_of_an_import_are_there_once(rows):
+    sheet = rows["Import"]
+    sheet.parts.create(number=0, content=b"x")
+
+    with pytest.raises(IntegrityError):
+        insert(ImportPart, sheet=sheet, number=0, content=b"y")
+    with pytest.raises(IntegrityError):
+        insert(ImportLine, sheet=sheet, row=rows["ImportLine"].row, outcome="made")
 
 
 @pytest.mark.parametrize(
@@ -318,3 +357,11 @@ def test_a_district_is_there_once_and_a_stage_once_in_it(rows):
     for twice in (lambda: rule_rows.make_stage(district), rule_rows.make_district):
         with pytest.raises(IntegrityError), transaction.atomic():
             twice()
+
+
+def test_an_erased_client_has_no_contact(company):
+    customer = cast.make_customer(email="", phone="", erased_at=cast.NOW)
+
+    for contact in ({"email": "a@b.example"}, {"phone": "555"}, {"wants_notices": True}):
+        with pytest.raises(IntegrityError), transaction.atomic():
+            update(customer, **contact)

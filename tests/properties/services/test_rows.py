@@ -33,13 +33,14 @@ def test_an_added_row_is_stored_with_its_moments_and_first_revision(office):
 
 
 def test_an_added_row_is_remembered_without_personal_values(office):
-    added = add_client(office, reference="C-7")
+    added = add_client(office, reference="C-7", relation="tenant")
 
     event = Event.objects.get(subject_id=added.pk)
     assert (event.act, event.actor, event.at) == ("created", office, NOW)
     assert event.subject_kind == "properties.customer"
     assert event.before == {}
-    assert event.after["reference"] == "C-7"
+    assert event.after["relation"] == "tenant"
+    assert event.after["reference"] == "(not kept)"
     assert event.after["name"] == event.after["email"] == event.after["phone"] == "(not kept)"
     for private in CLIENT.values():
         assert private not in str(event.after)
@@ -109,16 +110,16 @@ def test_without_an_event_there_is_no_row(office, monkeypatch):
 
 
 def test_a_change_is_stored_at_the_next_revision_and_remembered(office):
-    client = add_client(office, reference="C-7")
+    client = add_client(office, relation="tenant")
 
-    changed = change_row(client, {"reference": "C-8"}, actor=office, now=LATER)
+    changed = change_row(client, {"relation": "owner"}, actor=office, now=LATER)
 
     stored = Customer.objects.get()
-    assert (stored.reference, stored.revision) == ("C-8", 2)
+    assert (stored.relation, stored.revision) == ("owner", 2)
     assert (stored.created_at, stored.changed_at) == (NOW, LATER)
     assert changed.revision == 2
     event = Event.objects.get(act="changed")
-    assert (event.before, event.after) == ({"reference": "C-7"}, {"reference": "C-8"})
+    assert (event.before, event.after) == ({"relation": "tenant"}, {"relation": "owner"})
     assert (event.actor, event.at, event.subject_id) == (office, LATER, client.pk)
 
 

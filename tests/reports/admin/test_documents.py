@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from audits.models import Visit
 from properties.models import StaffMember
+from tests.conftest import pages_of
 from tests.properties.admin.forms import address_of
 from tests.reports.admin.test_every_page import make_document
 
@@ -36,8 +37,7 @@ def test_an_unknown_pdf_is_not_found(office_pages: Client):
 
 
 def test_a_technician_and_a_stranger_get_no_pdf_here(technician: StaffMember, visit: Visit):
-    document, insider = make_document(visit, 1, PDF), Client()
-    insider.force_login(technician)
+    document, insider = make_document(visit, 1, PDF), pages_of(technician)
 
     for client in (insider, Client()):
         answer = client.get(pdf_address(document.pk))

@@ -23,7 +23,7 @@ from audits.models import (
     TicketLine,
     TicketProof,
 )
-from properties.models import DroughtStage, Job, Licence, Property, Row, StaffMember, Zone
+from properties.models import DroughtStage, Import, Job, Licence, Property, Row, StaffMember, Zone
 from properties.services.events import record_event
 from properties.services.sign_in import issue_token
 from reports.models import Document
@@ -33,6 +33,7 @@ from scheduling.models import (
     ForecastDay,
     ForecastDocument,
     ForecastFetch,
+    ObservationFetch,
     Replay,
     WateringPlan,
     WeatherDay,
@@ -42,6 +43,7 @@ from scheduling.models import (
 from scheduling.services.notices import NoticeDraft, queue_notices
 from tests import cast
 from tests.audits import field_rows
+from tests.conftest import pages_of
 from tests.properties import rule_rows
 from tests.properties.admin.forms import add_address, address_of, list_address
 from tests.scheduling import reminder_rows
@@ -54,6 +56,7 @@ MONTH = {
     "weekly_gross_mm": 51.1, "weekdays": None, "days_between": 1,
 }  # fmt: skip
 REST = {"minutes": 0}
+FAULT = {"cell": "C2", "column": "Area", "detail": "No number.", "remedy": "Write one."}
 
 
 def make_document(visit: Any, number: int, pdf: bytes = b"%PDF-1.4 x") -> Document:
@@ -78,9 +81,14 @@ def make_forecast(station: WeatherStation, number: int) -> None:
         station=station, style="daily_arrays", issued_at=cast.NOW, retrieved_at=cast.NOW,
         body="{}", digest=str(number),
     )  # fmt: skip
-    ForecastDay.objects.create(station=station, document=document, date=f"2026-07-{number:02}")
+    ForecastDay.objects.create(
+        station=station, document=document, date=dt.date(2026, 6, 30) + dt.timedelta(number)
+    )
     ForecastFetch.objects.create(
         station=cast.make_station(code=f"ZZFORE{number:05}"), tried_at=cast.NOW
+    )
+    ObservationFetch.objects.create(
+        station=WeatherStation.objects.get(code=f"ZZFORE{number:05}"), tried_at=cast.NOW
     )
 
 
@@ -138,9 +146,13 @@ def make_one_more_of_everything(number: int) -> None:
     )
     SettingRun.objects.create(program=program, zone=zone, run_min=9)
     station = station or cast.make_station()
-    WeatherDay.objects.create(station=station, date=f"2026-01-{number:02}", rain_mm=1)
+    WeatherDay.objects.create(
+        station=station, date=dt.date(2025, 12, 31) + dt.timedelta(number), rain_mm=1
+    )
     make_forecast(station, number)
     WeatherFile.objects.create(name=f"{number}.csv", sha256=str(number), size_bytes=9, **cast.ROW)
+    sheet = Import.objects.create(kind="zones", name=f"{number}.csv", size_bytes=9, **cast.ROW)
+    sheet.lines.create(row=2, outcome="refused", faults=[FAULT])
     Replay.objects.create(property=garden, asked={"entered": []}, **cast.ROW)
     make_plan(zone)
     ControllerProgram.objects.create(
@@ -223,8 +235,7 @@ def test_nothing_can_be_deleted(office_pages: Client, model: Any):
 @each_model
 @pytest.mark.usefixtures("everything")
 def test_a_technician_and_a_stranger_are_sent_to_the_door(technician: StaffMember, model: Any):
-    insider, row = Client(), model._default_manager.first()
-    insider.force_login(technician)
+    insider, row = pages_of(technician), model._default_manager.first()
 
     for client in (insider, Client()):
         for address in (list_address(model), add_address(model), address_of(row)):

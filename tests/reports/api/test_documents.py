@@ -16,6 +16,7 @@ from reports.services.documents import make_audit_summary
 from tests import cast
 from tests.background import work
 from tests.problems import pointers
+from tests.writes import keyed
 
 URL = "/api/v1/documents"
 
@@ -92,7 +93,10 @@ def test_a_document_cannot_be_changed(office_api, document, method):
 def test_a_summary_is_made_in_the_background_when_asked(technician_api, finished):
     address = f"/api/v1/visits/{finished.pk}/audit-summary"
 
-    asked, again = technician_api.post(address), technician_api.post(address)
+    asked, again = (
+        technician_api.post(address, headers=keyed()),
+        technician_api.post(address, headers=keyed()),
+    )
 
     assert (asked.status_code, asked.json()["kind"]) == (202, "audit-summary")
     assert again.json()["id"] == asked.json()["id"]
@@ -106,14 +110,14 @@ def test_who_may_have_a_summary_made(office_api, outsider_api, anonymous_api, fi
     Job.objects.all().delete()
     address = f"/api/v1/visits/{finished.pk}/audit-summary"
 
-    assert outsider_api.post(address).status_code == 404
-    assert anonymous_api.post(address).status_code == 401
+    assert outsider_api.post(address, headers=keyed()).status_code == 404
+    assert anonymous_api.post(address, headers=keyed()).status_code == 401
     assert not Job.objects.exists()
-    assert office_api.post(address).status_code == 202
+    assert office_api.post(address, headers=keyed()).status_code == 202
 
 
 def test_no_summary_of_a_visit_under_way(technician_api, visit):
-    answer = technician_api.post(f"/api/v1/visits/{visit.pk}/audit-summary")
+    answer = technician_api.post(f"/api/v1/visits/{visit.pk}/audit-summary", headers=keyed())
 
     assert (answer.status_code, pointers(answer)) == (409, ["/visit"])
     assert answer.json()["remedy"] == "Finish the visit, then ask again."

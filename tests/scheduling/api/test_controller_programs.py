@@ -10,6 +10,7 @@ from scheduling.models import ControllerProgram
 from tests import cast
 from tests.problems import row_counts
 from tests.scheduling.program_rows import make_fitted, make_planned, run_fit
+from tests.writes import keyed
 
 
 @pytest.fixture
@@ -65,7 +66,7 @@ def test_only_the_office_has_them_fitted(callers, visit, station, zone, collecti
     before = row_counts()
     address = f"/api/v1/{collection}/{subject.pk}/fit-programs"
 
-    answers = [api.post(address).status_code for api in callers]
+    answers = [api.post(address, headers=keyed()).status_code for api in callers]
 
     assert answers == [202, 403, 403, 401]
     assert row_counts() != before
@@ -90,8 +91,8 @@ def test_the_style_that_is_asked_for_is_fitted(office_api, planned, collection, 
     subject = controller if collection == "controllers" else controller.property
     address = f"/api/v1/{collection}/{subject.pk}/fit-programs"
 
-    first = office_api.post(address, {"style": style}).json()
-    again = office_api.post(address, {"style": style}).json()
+    first = office_api.post(address, {"style": style}, headers=keyed()).json()
+    again = office_api.post(address, {"style": style}, headers=keyed()).json()
 
     assert (first["kind"], first["state"]) == (kind, "waiting")
     assert again["id"] == first["id"]
@@ -101,7 +102,7 @@ def test_the_style_that_is_asked_for_is_fitted(office_api, planned, collection, 
 def test_a_style_that_nobody_knows_is_refused_with_its_field(office_api, visit, zone):
     address = f"/api/v1/controllers/{zone.controller_id}/fit-programs"
 
-    answer = office_api.post(address, {"style": "weekly"})
+    answer = office_api.post(address, {"style": "weekly"}, headers=keyed())
 
     assert answer.status_code == 400
     assert answer.json()["errors"][0]["pointer"] == "/style"
@@ -111,7 +112,9 @@ def test_a_style_that_nobody_knows_is_refused_with_its_field(office_api, visit, 
 def test_a_controller_without_plans_is_refused_with_field_and_remedy(office_api, visit, zone):
     before = row_counts()
 
-    answer = office_api.post(f"/api/v1/controllers/{zone.controller_id}/fit-programs")
+    answer = office_api.post(
+        f"/api/v1/controllers/{zone.controller_id}/fit-programs", headers=keyed()
+    )
 
     assert answer.status_code == 409
     problem = answer.json()

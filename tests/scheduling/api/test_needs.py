@@ -118,7 +118,7 @@ def test_without_weather_it_is_refused_with_the_cure(technician_api, zone, teste
     answer = technician_api.get(address(zone, path))
 
     assert (answer.status_code, pointers(answer)) == (409, ["/latitude"])
-    assert answer.json()["type"] == "/problems/no-station"
+    assert answer.json()["code"] == "no-station"
     assert answer.json()["errors"][0]["remedy"]
 
 

@@ -13,6 +13,7 @@ from scheduling.models import NightRun, Notice
 from scheduling.services import notices
 from scheduling.services.notices import NoticeDraft, queue_notices
 from tests import cast
+from tests.writes import keyed
 
 URL = "/api/v1/notices"
 
@@ -42,7 +43,7 @@ def test_the_office_sees_what_went_wrong_and_has_it_tried_again(office_api, noti
     assert row["reason"] == {"code": "no-address", "detail": "No e-mail address."}
     assert (again.status_code, again.json()["state"]) == (200, "queued")
     refused = office_api.post(f"{URL}/{notice.pk}/try-again").json()
-    assert refused["type"] == "/problems/notice-not-ended"
+    assert refused["code"] == "notice-not-ended"
 
 
 def test_addresses_do_not_stand_in_it(office_api, notice):
@@ -71,7 +72,7 @@ def test_the_office_stops_all_notices_and_lets_them_go_on(office_api, office, no
     for _ in range(2):
         assert office_api.post("/api/v1/pause-notices").json()["notices_paused_at"]
     assert notices.are_stopped()
-    assert office_api.get("/api/v1/operation").json()["notices_stopped"]
+    assert office_api.get("/statusz").json()["notices_stopped"]
 
     assert office_api.post("/api/v1/resume-notices").json() == {"notices_paused_at": None}
 
@@ -81,7 +82,7 @@ def test_the_office_stops_all_notices_and_lets_them_go_on(office_api, office, no
 
 
 def test_one_more_night_is_asked_for_and_shown_with_its_slices(office_api, company):
-    made = office_api.post("/api/v1/night-runs")
+    made = office_api.post("/api/v1/night-runs", headers=keyed())
 
     assert made.status_code == 202
     assert made.json()["state"] in ("open", "done")
@@ -94,9 +95,9 @@ def test_while_a_night_is_under_way_no_other_is_begun(office_api, company):
     for days in (-1, 0):
         NightRun.objects.create(date=today + dt.timedelta(days=days), started_at=cast.NOW)
 
-    answer = office_api.post("/api/v1/night-runs")
+    answer = office_api.post("/api/v1/night-runs", headers=keyed())
 
-    assert (answer.status_code, answer.json()["type"]) == (409, "/problems/night-under-way")
+    assert (answer.status_code, answer.json()["code"]) == (409, "night-under-way")
 
 
 def test_how_it_stands(office_api, notice, station):
@@ -105,7 +106,7 @@ def test_how_it_stands(office_api, notice, station):
     Job.objects.update(due_at=now - dt.timedelta(seconds=120))
     NightRun.objects.create(date=cast.TODAY, state="done", started_at=now, ended_at=now)
 
-    found = office_api.get("/api/v1/operation").json()
+    found = office_api.get("/statusz").json()
 
     assert found["oldest_due_job_s"] == pytest.approx(120, abs=30)
     assert found["last_beat_s"] == pytest.approx(30, abs=30)
@@ -117,6 +118,11 @@ def test_how_it_stands(office_api, notice, station):
 
 
 def test_before_anything_was_done_there_are_no_ages(office_api, company):
-    found = office_api.get("/api/v1/operation").json()
+    found = office_api.get("/statusz").json()
 
     assert found["oldest_due_job_s"] is found["last_beat_s"] is found["last_night"] is None
+
+
+def test_how_it_stands_is_for_the_office(technician_api, anonymous_api, company):
+    assert technician_api.get("/statusz").status_code == 403
+    assert anonymous_api.get("/statusz").status_code == 401

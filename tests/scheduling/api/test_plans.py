@@ -174,13 +174,13 @@ def test_a_zone_without_rate_is_refused_alone_and_without_weather_all_are(
 ):
     alone = technician_api.get(f"/api/v1/zones/{zone.pk}/season")
     assert (alone.status_code, pointers(alone)) == (409, ["/zone"])
-    assert alone.json()["type"] == "/problems/no-rate"
+    assert alone.json()["code"] == "no-rate"
 
     WeatherDay.objects.all().delete()
     for path in (f"zones/{zone.pk}/plan?month=7", f"properties/{garden.pk}/season"):
         answer = technician_api.get(f"/api/v1/{path}")
         assert (answer.status_code, pointers(answer)) == (409, ["/latitude"])
-        assert answer.json()["type"] == "/problems/no-station"
+        assert answer.json()["code"] == "no-station"
         assert answer.json()["remedy"]
 
 

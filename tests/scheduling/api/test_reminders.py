@@ -11,6 +11,7 @@ from scheduling.services.reminder_rules import make_missing_rules
 from tests import cast
 from tests.problems import pointers
 from tests.scheduling.reminder_rows import make_reminder
+from tests.writes import patch
 
 pytestmark = pytest.mark.django_db
 URL, RULES = "/api/v1/reminders", "/api/v1/reminder-rules"
@@ -120,7 +121,7 @@ def test_nobody_else_reads_or_moves_them(request, who, status, reminder, rule, v
 def test_a_rule_is_read_and_changed(office_api, rule):
     assert len(office_api.get(RULES).json()["results"]) == 13
 
-    answer = office_api.patch(f"{RULES}/{rule.pk}", {"month": 5, "day": 10, "revision": 1})
+    answer = patch(office_api, f"{RULES}/{rule.pk}", {"month": 5, "day": 10}, revision=1)
 
     assert (answer.status_code, answer.json()["month"], answer.json()["revision"]) == (200, 5, 2)
 
@@ -139,7 +140,7 @@ def test_a_rule_is_read_and_changed(office_api, rule):
     ],
 )
 def test_a_rule_that_cannot_be_is_refused_by_its_field(office_api, rule, changes, field):
-    answer = office_api.patch(f"{RULES}/{rule.pk}", changes)
+    answer = patch(office_api, f"{RULES}/{rule.pk}", changes)
 
     assert (answer.status_code, pointers(answer)) == (400, [field])
     assert ReminderRule.objects.get(pk=rule.pk).revision == 1
@@ -148,10 +149,10 @@ def test_a_rule_that_cannot_be_is_refused_by_its_field(office_api, rule, changes
 def test_the_last_backflow_test_is_noted_and_is_not_to_come(office_api, garden):
     url = f"/api/v1/properties/{garden.pk}"
 
-    answer = office_api.patch(url, {"backflow_tested_on": "2026-05-04"})
+    answer = patch(office_api, url, {"backflow_tested_on": "2026-05-04"})
     assert (answer.status_code, answer.json()["backflow_tested_on"]) == (200, "2026-05-04")
 
-    answer = office_api.patch(url, {"backflow_tested_on": "2062-05-04"})
+    answer = patch(office_api, url, {"backflow_tested_on": "2062-05-04"})
     assert (answer.status_code, pointers(answer)) == (400, ["/backflow_tested_on"])
 
 

@@ -13,6 +13,7 @@ from tests import cast
 from tests.problems import pointers, row_counts
 from tests.scheduling.program_rows import make_fitted
 from tests.scheduling.replay_rows import make_answer, make_question, make_setting
+from tests.writes import keyed
 
 PROGRAM = {
     "weekdays": [1, 4], "starts": ["04:30", "05:30"], "runs": [{"zone": "", "run_min": 10}],
@@ -31,7 +32,7 @@ def address(property_):
 
 def answered(api, property_, content):
     """Ask, let the job run, and return the answer as the office reads it."""
-    asked = api.post(address(property_), content, format="json")
+    asked = api.post(address(property_), content, format="json", headers=keyed())
     assert asked.status_code == 202, asked.json()
     run_job(Job.objects.get(pk=asked.json()["job"]["id"]).pk, now=cast.NOW)
     return api.get(f"/api/v1/replays/{asked.json()['replay']}?units=metric").json()
@@ -192,7 +193,7 @@ def test_each_wrong_value_is_named_and_nothing_is_stored(
 ):
     before = row_counts()
 
-    answer = office_api.post(address(garden), content, format="json")
+    answer = office_api.post(address(garden), content, format="json", headers=keyed())
 
     assert answer.status_code == 400
     assert any(each.startswith(pointer) for each in pointers(answer)), pointers(answer)
@@ -205,7 +206,9 @@ def test_a_percentage_that_is_no_number_is_refused(office_api, garden, ready):
         "name": "p", "base": "program", "programs": [program], "seasonal_percent": ["nan"] * 12,
     }  # fmt: skip
 
-    answer = office_api.post(address(garden), {"variants": [variant]}, format="json")
+    answer = office_api.post(
+        address(garden), {"variants": [variant]}, format="json", headers=keyed()
+    )
 
     assert pointers(answer)[0] == "/variants/0/seasonal_percent/0"
 
@@ -213,7 +216,9 @@ def test_a_percentage_that_is_no_number_is_refused(office_api, garden, ready):
 def test_only_the_office_asks_and_only_those_with_a_visit_read(callers, office, garden, ready):
     row, _ = make_question(garden, office)
 
-    asked = [api.post(address(garden), {}, format="json").status_code for api in callers]
+    asked = [
+        api.post(address(garden), {}, format="json", headers=keyed()).status_code for api in callers
+    ]
     read = [api.get(f"/api/v1/replays/{row.pk}").status_code for api in callers]
 
     assert asked == [202, 403, 403, 401]
@@ -261,7 +266,7 @@ def test_a_longer_list_and_more_zones_ask_the_database_no_more_often(
         ) as of_list:
             office_api.get("/api/v1/replays")
         with CaptureQueriesContext(connection) as of_post:
-            row = office_api.post(address(garden), {}, format="json").json()
+            row = office_api.post(address(garden), {}, format="json", headers=keyed()).json()
         job = Job.objects.get(pk=row["job"]["id"])
         with CaptureQueriesContext(connection) as of_job:
             run_job(job.pk, now=cast.NOW)

@@ -11,17 +11,18 @@ from scheduling.services.plans import store_plans
 from tests import cast
 from tests.background import work
 from tests.properties.rule_rows import make_district, make_rule
+from tests.writes import keyed
 
 
 def test_the_office_has_a_property_planned_in_the_background(callers, garden, tested):
     office_api, technician_api, outsider_api, anonymous_api = callers
     address = f"/api/v1/properties/{garden.pk}/plans"
-    assert technician_api.post(address).status_code == 403
-    assert outsider_api.post(address).status_code == 403
+    assert technician_api.post(address, headers=keyed()).status_code == 403
+    assert outsider_api.post(address, headers=keyed()).status_code == 403
     assert anonymous_api.post(address).status_code == 401
 
-    asked = office_api.post(address)
-    again = office_api.post(address)
+    asked = office_api.post(address, headers=keyed())
+    again = office_api.post(address, headers=keyed())
 
     assert (asked.status_code, again.json()["id"]) == (202, asked.json()["id"])
     assert work() == f"plans-of-property {garden.pk}: done\n"
@@ -31,7 +32,7 @@ def test_the_office_has_a_property_planned_in_the_background(callers, garden, te
 
 
 def test_a_property_without_weather_parks_its_job_with_the_cure(office_api, garden, zone):
-    asked = office_api.post(f"/api/v1/properties/{garden.pk}/plans").json()
+    asked = office_api.post(f"/api/v1/properties/{garden.pk}/plans", headers=keyed()).json()
 
     work()
 
@@ -43,7 +44,7 @@ def test_a_property_without_weather_parks_its_job_with_the_cure(office_api, gard
 
 def test_stored_plans_are_read_by_those_who_see_the_zone(callers, garden, zone, tested):
     office_api, technician_api, outsider_api, anonymous_api = callers
-    office_api.post(f"/api/v1/properties/{garden.pk}/plans")
+    office_api.post(f"/api/v1/properties/{garden.pk}/plans", headers=keyed())
     work()
     address = f"/api/v1/watering-plans?zone={zone.pk}"
 

@@ -350,6 +350,7 @@ def test_a_batch_costs_as_many_queries_however_many_gardens_it_has(
     make_everything(0, technician, station)
     cast.make_licence(technician, valid_until=DUE)
     make_forecast(station, *({"tmin_c": 9.0} for _ in range(14)), {"tmin_c": 1.0})
+    station.forecast_documents.update(issued_at=noon(DUE))
     first = queries_of_a_look(company, DUE)
     assert set(Reminder.objects.values_list("kind", flat=True)) == set(ReminderKind)
 

@@ -115,25 +115,26 @@ def test_without_frost_ahead_nothing_is_told(planned_garden, station):
 
 
 def test_a_forecast_that_moves_is_the_same_frost_and_a_hard_one_is_news(planned_garden, station):
-    def forecast(date, tmin_c):
+    def forecast(date, tmin_c, made_on):
+        station.forecast_documents.update(issued_at=noon(made_on))
         station.forecast_days.update(tmin_c=9.0)
         station.forecast_days.filter(date=date).update(tmin_c=tmin_c)
 
     make_forecast(station, *({"tmin_c": 9.0} for _ in range(14)))
-    forecast(TODAY + days(4), 2.0)
+    forecast(TODAY + days(4), 2.0, TODAY)
     look(noon(TODAY))
-    forecast(TODAY + days(6), 1.0)
+    forecast(TODAY + days(6), 1.0, TODAY + DAY)
     look(noon(TODAY + DAY))
     assert len(frosts()) == 1
 
-    forecast(TODAY + days(6), -4.0)
+    forecast(TODAY + days(6), -4.0, TODAY + days(2))
     look(noon(TODAY + days(2)))
     assert len(frosts()) == 2
     assert "a hard frost" in content_of(frosts()[1].content).summary
 
-    forecast(TODAY + days(7), 2.0)
+    forecast(TODAY + days(7), 2.0, TODAY + days(3))
     look(noon(TODAY + days(3)))
-    forecast(TODAY + days(1), 9.0)
+    forecast(TODAY + days(1), 9.0, TODAY + days(4))
     look(noon(TODAY + days(4)))
     assert len(frosts()) == 2
     assert live("frost") == []
