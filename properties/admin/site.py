@@ -14,6 +14,7 @@ from django.template import engines
 from django.urls import reverse_lazy
 from django.utils import timezone
 from django.utils.functional import lazystr
+from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from properties.models import Company, StaffMember
 from properties.services.staff import set_password
@@ -65,3 +66,4 @@ admin.site.site_url = None
 admin.site.index_template = engines["django"].from_string(INDEX_TEMPLATE)  # type: ignore[assignment]
 admin.site.password_change = change_own_password  # type: ignore[assignment,method-assign]
 admin.site.unregister(Group)
+admin.site.unregister(TOTPDevice)  # its page shows the secrets

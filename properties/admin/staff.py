@@ -15,7 +15,9 @@ from django.utils.html import format_html
 from properties.http.office_admin import OfficeAdmin, ReadOnlyAdmin, RowsToSee, staff_of, try_each
 from properties.http.office_forms import OfficeForm
 from properties.models import AccessToken, Licence, Role, StaffMember
-from properties.services.sign_in import issue_token, revoke_token
+from properties.services.lockouts import unlock
+from properties.services.second_factor import reset_second_factor
+from properties.services.sign_in import issue_device_token, revoke_token
 from properties.services.staff import add_staff_member, change_staff_member, set_password
 
 
@@ -39,22 +41,32 @@ class LicencesToSee(RowsToSee):
 @admin.register(StaffMember)
 class StaffAdmin(OfficeAdmin):
     form = StaffForm
-    list_display = ("name", "email", "role", "is_active", "last_login")
+    list_display = ("name", "email", "role", "is_active", "second_factor_at", "last_login")
     list_filter = ("role", "is_active")
     search_fields = ("name", "email")
     inlines = (LicencesToSee,)
+    actions = ("unlock_chosen", "reset_second_factors")
 
     def get_fields(self, request: HttpRequest, obj: Any = None) -> Any:
         if obj is None:
             return ("name", "email", "role", "new_password")
         password = ("new_password",) if obj.role == Role.OFFICE else ()
-        return ("name", "email", "role", "is_active", *password, "joined_at", "last_login")
+        return (
+            "name",
+            "email",
+            "role",
+            "is_active",
+            *password,
+            "second_factor_at",
+            "joined_at",
+            "last_login",
+        )
 
     def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> Any:
         if obj is None:
             return ()
         own = ("is_active",) if obj == request.user else ()  # nobody locks himself out
-        return ("email", "role", "joined_at", "last_login", *own)
+        return ("email", "role", "second_factor_at", "joined_at", "last_login", *own)
 
     def save_model(self, request: HttpRequest, obj: Any, form: Any, change: bool) -> None:
         actor, now = staff_of(request), timezone.now()
@@ -65,17 +77,37 @@ class StaffAdmin(OfficeAdmin):
             obj.pk = member.pk
             return
         changes = {name: values[name] for name in form.changed_data if name in values}
-        member = change_staff_member(obj.pk, changes, actor=actor, now=now)
+        member = change_staff_member(
+            StaffMember.objects.get(pk=obj.pk), changes, actor=actor, now=now
+        )
         if password:
             set_password(member, password, actor=actor, now=now)
         if member == actor:
             update_session_auth_hash(request, member)
 
+    @admin.action(description="Unlock the chosen accounts after failed sign-ins")
+    def unlock_chosen(self, request: HttpRequest, rows: QuerySet[StaffMember]) -> None:
+        actor, now = staff_of(request), timezone.now()
+        try_each(
+            request, rows, lambda member: unlock(member, actor=actor, now=now),
+            done="may try again to sign in",
+        )  # fmt: skip
+
+    @admin.action(description="Reset the second factor of the chosen accounts")
+    def reset_second_factors(self, request: HttpRequest, rows: QuerySet[StaffMember]) -> None:
+        actor, now = staff_of(request), timezone.now()
+        try_each(
+            request, rows, lambda member: reset_second_factor(member, actor=actor, now=now),
+            done="must set up a new second factor",
+        )  # fmt: skip
+
 
 @admin.register(AccessToken)
 class AccessTokenAdmin(ReadOnlyAdmin):
-    list_display = ("label", "staff", "created_at", "expires_at", "revoked_at")
-    list_filter = (("revoked_at", admin.EmptyFieldListFilter), "staff__role")
+    list_display = (
+        "label", "kind", "staff", "created_at", "last_used_at", "expires_at", "revoked_at",
+    )  # fmt: skip
+    list_filter = (("revoked_at", admin.EmptyFieldListFilter), "kind", "staff__role")
     list_select_related = ("staff",)
     search_fields = ("label", "staff__name", "staff__email")
     actions = ("revoke",)
@@ -84,15 +116,16 @@ class AccessTokenAdmin(ReadOnlyAdmin):
         return True
 
     def get_fields(self, request: HttpRequest, obj: Any = None) -> Any:
-        made = ("created_at", "expires_at", "revoked_at") if obj else ()
+        made = ("kind", "created_at", "last_used_at", "expires_at", "revoked_at") if obj else ()
         return ("staff", "label", *made)
 
     def formfield_for_foreignkey(self, db_field: Any, request: HttpRequest, **kwargs: Any) -> Any:
-        kwargs["queryset"] = StaffMember.objects.filter(is_active=True)
+        active = StaffMember.objects.filter(is_active=True)
+        kwargs["queryset"] = active.filter(role=Role.TECHNICIAN)
         return super().formfield_for_foreignkey(db_field, request, **kwargs)
 
     def save_model(self, request: HttpRequest, obj: Any, form: Any, change: bool) -> None:
-        token, secret = issue_token(
+        token, secret = issue_device_token(
             **form.cleaned_data, actor=staff_of(request), now=timezone.now()
         )
         obj.pk = token.pk

@@ -6,6 +6,7 @@ import os
 import secrets
 from typing import Any
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
@@ -45,5 +46,6 @@ class Command(BaseCommand):
         except DomainError as refusal:
             raise CommandError(str(refusal)) from refusal
         self.stdout.write(f"{options['name']} is set up. Sign in as {options['office_email']}.")
+        self.stdout.write(f"First set up a second factor: {settings.PUBLIC_URL}/second-factor")
         if not given:
             self.stdout.write(f"Password (shown once): {password}")

@@ -1,112 +1,21 @@
-"""Signing in and out, hiring, and tokens for technicians."""
+"""Hiring, tokens for technicians, and help for whoever cannot get in."""
 
 from __future__ import annotations
 
+from base64 import b32decode
 from uuid import uuid4
 
 import pytest
 from rest_framework.test import APIClient
-from rest_framework.throttling import ScopedRateThrottle
 
 from properties.models import AccessToken, Event, StaffMember
+from properties.services.sign_in import issue_program_token
 from tests import cast
 from tests.conftest import client_of
 from tests.problems import pointers
 from tests.properties.api.bodies import API, member
 
 SIGN_IN = f"{API}/sign-in"
-
-
-def credentials(**changes):
-    return {"email": "office@meadowlark.example", "password": cast.PASSWORD, **changes}
-
-
-def test_the_office_signs_in_and_uses_the_token(anonymous_api, office):
-    answer = anonymous_api.post(SIGN_IN, credentials(label="Laptop"))
-
-    assert answer.status_code == 201
-    issued = answer.json()
-    assert issued["staff"] == {
-        "id": str(office.pk), "email": office.email, "name": "Office", "role": "office",
-        "is_active": True,
-    }  # fmt: skip
-    assert issued["expires_at"] == "2026-09-08T15:00:00Z"
-    client = APIClient()
-    client.credentials(HTTP_AUTHORIZATION=f"Bearer {issued['token']}")
-    assert client.get(f"{API}/customers").status_code == 200
-    assert AccessToken.objects.get().label == "Laptop"
-
-
-@pytest.mark.parametrize(
-    "wrong", [{"password": "not-the-password"}, {"email": "nobody@meadowlark.example"}]
-)
-def test_a_failed_sign_in_does_not_say_what_was_wrong(anonymous_api, office, wrong):
-    answer = anonymous_api.post(SIGN_IN, credentials(**wrong))
-
-    assert answer.status_code == 401
-    problem = answer.json()
-    assert problem["type"] == "/problems/sign-in"
-    assert problem["detail"] == "E-mail or password is wrong."
-    assert "errors" not in problem
-    assert not AccessToken.objects.exists()
-
-
-@pytest.mark.parametrize(
-    ("wrong", "pointer"),
-    [
-        ({"email": "x"}, "/email"),
-        ({"password": ""}, "/password"),
-        ({"password": "x" * 201}, "/password"),
-        ({"label": "x" * 101}, "/label"),
-        ({"role": "office"}, "/role"),
-    ],
-)
-def test_a_misshapen_sign_in_is_named(anonymous_api, office, wrong, pointer):
-    assert pointers(anonymous_api.post(SIGN_IN, credentials(**wrong))) == [pointer]
-
-
-def test_spaces_belong_to_a_password(anonymous_api, office):
-    padded = credentials(password=f" {cast.PASSWORD} ")
-
-    assert anonymous_api.post(SIGN_IN, padded).status_code == 401
-
-
-def test_guessing_is_slowed_down(anonymous_api, office, monkeypatch):
-    monkeypatch.setattr(ScopedRateThrottle, "THROTTLE_RATES", {"sign-in": "3/min"})
-    monkeypatch.setattr(ScopedRateThrottle, "cache", _Memory())
-    answers = [anonymous_api.post(SIGN_IN, credentials(password="guess")) for _ in range(4)]
-
-    assert [answer.status_code for answer in answers] == [401, 401, 401, 429]
-    assert 1 <= int(answers[-1]["Retry-After"]) <= 61
-    assert answers[-1].json()["type"] == "/problems/throttled"
-
-
-class _Memory(dict):
-    """As much of a cache as the throttle needs."""
-
-    def set(self, key, value, duration):
-        self[key] = value
-
-
-@pytest.mark.parametrize("verb", ["get", "put", "patch", "delete"])
-def test_signing_in_is_posted(anonymous_api, company, verb):
-    assert getattr(anonymous_api, verb)(SIGN_IN).status_code == 405
-
-
-def test_signing_out_ends_this_token_and_no_other(office, office_api):
-    other = client_of(office)
-
-    assert office_api.post(f"{API}/sign-out").status_code == 204
-    assert office_api.get(f"{API}/company").status_code == 401
-    assert office_api.post(f"{API}/sign-out").status_code == 401
-    assert other.get(f"{API}/company").status_code == 200
-    assert Event.objects.filter(act="token revoked").count() == 1
-
-
-def test_a_technician_signs_out_too(technician_api, anonymous_api):
-    assert anonymous_api.post(f"{API}/sign-out").status_code == 401
-    assert technician_api.post(f"{API}/sign-out").status_code == 204
-    assert technician_api.get(f"{API}/company").status_code == 401
 
 
 # Hiring
@@ -124,14 +33,24 @@ def test_the_office_hires_a_technician(office_api, office):
     assert Event.objects.get(subject_id=hired["id"]).actor == office
 
 
-def test_the_office_hires_an_office_user_who_can_sign_in(office_api, anonymous_api):
+def test_the_office_hires_an_office_user_who_sets_up_a_second_factor_and_gets_in(
+    office_api, anonymous_api
+):
     body = {**member(), "role": "office", "password": "another-long-password"}
+    credentials = {"email": body["email"].upper(), "password": body["password"]}
 
     assert office_api.post(f"{API}/staff", body).status_code == 201
-    signed_in = anonymous_api.post(
-        SIGN_IN, {"email": body["email"].upper(), "password": body["password"]}
+    refused = anonymous_api.post(SIGN_IN, credentials)
+    assert (refused.status_code, refused.json()["code"]) == (401, "second-factor-needed")
+    begun = anonymous_api.post(f"{API}/second-factor", credentials).json()
+    code = cast.code_at(key=b32decode(begun["secret"]).hex())
+    enrolled = anonymous_api.post(
+        f"{API}/second-factor/confirm", {"ticket": begun["ticket"], "code": code}
     )
-    assert signed_in.status_code == 201
+
+    assert enrolled.status_code == 201
+    anonymous_api.credentials(HTTP_AUTHORIZATION=f"Bearer {enrolled.json()['token']}")
+    assert anonymous_api.get(f"{API}/customers").status_code == 200
 
 
 @pytest.mark.parametrize(
@@ -207,7 +126,7 @@ def test_a_leaver_is_given_no_token(office_api, technician):
     answer = office_api.post(f"{API}/staff/{technician.pk}/tokens", {"label": "Phone"})
 
     assert answer.status_code == 409
-    assert answer.json()["type"] == "/problems/inactive-staff"
+    assert answer.json()["code"] == "inactive-staff"
     assert answer.json()["remedy"]
 
 
@@ -215,3 +134,61 @@ def test_nobody_is_given_a_token_who_is_not_there(office_api):
     answer = office_api.post(f"{API}/staff/{uuid4()}/tokens", {"label": "Phone"})
 
     assert answer.status_code == 404
+
+
+def test_an_office_user_is_given_no_token_by_a_colleague(office_api):
+    other = cast.make_office("other@meadowlark.example")
+
+    answer = office_api.post(f"{API}/staff/{other.pk}/tokens", {"label": "x"})
+
+    assert (answer.status_code, answer.json()["code"]) == (409, "not-a-technician")
+    assert not AccessToken.objects.filter(staff=other).exists()
+
+
+# Help for whoever cannot get in
+
+
+def test_a_lost_second_factor_is_reset_by_a_colleague(office_api, office):
+    other = cast.make_office("other@meadowlark.example")
+    theirs = client_of(other)
+
+    answer = office_api.post(f"{API}/staff/{other.pk}/reset-second-factor")
+
+    assert (answer.status_code, answer.json()["second_factor_at"]) == (200, None)
+    assert theirs.get(f"{API}/company").status_code == 401
+    assert Event.objects.get(act="second factor reset").actor == office
+    own = office_api.post(f"{API}/staff/{office.pk}/reset-second-factor")
+    assert (own.status_code, own.json()["code"]) == (409, "own-second-factor")
+
+
+def test_whoever_failed_too_often_is_unlocked_by_a_colleague(office_api, anonymous_api, settings):
+    settings.SIGN_IN_FAILURES_OF_ACCOUNT = 1
+    other = cast.make_office("other@meadowlark.example")
+    cast.make_second_factor(other)
+    wrong = {"email": other.email, "password": "wrong", "code": "000000"}
+    right = {"email": other.email, "password": cast.PASSWORD, "code": cast.code_at()}
+
+    statuses = [anonymous_api.post(SIGN_IN, wrong).status_code for _ in range(2)]
+    assert statuses == [401, 429]
+    assert anonymous_api.post(SIGN_IN, right).status_code == 429
+    assert office_api.post(f"{API}/staff/{other.pk}/unlock").status_code == 200
+    assert anonymous_api.post(SIGN_IN, right).status_code == 201
+
+
+def test_a_programs_token_does_no_such_thing(office, technician):
+    _, secret = issue_program_token(office, label="Bookkeeping", days=30, now=cast.NOW)
+    program = APIClient()
+    program.credentials(HTTP_AUTHORIZATION=f"Bearer {secret}")
+
+    assert program.get(f"{API}/staff").status_code == 200
+    for path, body in (
+        ("staff", member()),
+        (f"staff/{technician.pk}/tokens", {"label": "x"}),
+        (f"staff/{technician.pk}/unlock", {}),
+        (f"staff/{technician.pk}/reset-second-factor", {}),
+        ("tokens", {"label": "x"}),
+        ("recovery-codes", {"code": "000000"}),
+    ):
+        answer = program.post(f"{API}/{path}", body)
+        assert answer.status_code == 403, path
+        assert "Sign in yourself" in answer.json()["detail"]

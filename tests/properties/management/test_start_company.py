@@ -25,6 +25,7 @@ def test_a_password_is_made_and_shown_once(monkeypatch):
 
     said = start(units="metric", time_zone="Europe/Berlin", currency="EUR", office_name="Ada")
 
+    assert "/second-factor" in said
     password = said.split("Password (shown once): ")[1].strip()
     member = StaffMember.objects.get()
     assert member.check_password(password)

@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 
 from properties.domain.errors import InvalidInputError
 from properties.models import Event, Role, StaffMember
+from properties.services.sign_in import issue_token
 from properties.services.staff import add_staff_member, set_password
 from tests import cast
 
@@ -88,6 +89,15 @@ def test_a_new_password_replaces_the_old_and_is_remembered(office):
     assert not stored.check_password(cast.PASSWORD)
     event = Event.objects.get(act="password set")
     assert (event.before, event.after, event.subject_id) == ({}, {}, office.pk)
+
+
+def test_a_password_given_by_somebody_else_ends_what_is_signed_in(office):
+    other = cast.make_office("other@meadowlark.example")
+    for actor, is_ended in ((office, False), (other, True), (None, True)):
+        token, _ = issue_token(office, label="x", actor=office, now=cast.NOW)
+        set_password(office, "another-long-password", actor=actor, now=cast.NOW)
+        token.refresh_from_db()
+        assert (token.revoked_at is not None) == is_ended
 
 
 @pytest.mark.parametrize("weak", ["", "short"])
