@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import time
+from typing import Final
 from uuid import UUID
 
 from celery import shared_task
 from django.conf import settings
 from django.utils import timezone
+from kombu.exceptions import OperationalError
 
 from properties.services import jobs
 from properties.services.ticks import run_ticks
+
+_SILENT: Final = {"until": 0.0}
+"""Until when nobody of this process waits for the broker [s of the monotonic clock]."""
 
 
 @shared_task(name="properties.run_job")
@@ -25,9 +31,18 @@ def sweep_jobs() -> None:
 
 
 def send_hint(job_id: UUID, queue: str) -> None:
-    """Tell the workers of a due job; without a broker the polling worker finds it by itself."""
-    if settings.REDIS_URL:
+    """Tell the workers of a due job; without a broker the polling worker finds it by itself.
+
+    A broker that did not answer is left alone for a while, or each batch and each request would
+    wait for it anew: the sweep tells what was not told.
+    """
+    if not settings.REDIS_URL or time.monotonic() < _SILENT["until"]:
+        return
+    try:
         _send(job_id, queue)
+    except OperationalError:
+        _SILENT["until"] = time.monotonic() + settings.HINT_PAUSE_S
+        raise
 
 
 def _send(job_id: UUID, queue: str) -> None:

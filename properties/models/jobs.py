@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Self
+from typing import Final, Self
 
 from django.conf import settings
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q
 
 from properties.domain.ids import uuid7
 from properties.models.checks import one_of
@@ -20,12 +20,30 @@ class JobState(models.TextChoices):
     PARKED = "parked", "Parked"
 
 
+OPEN_STATES: Final = (JobState.WAITING, JobState.RUNNING)
+
+
 class JobQuerySet(models.QuerySet["Job"]):
     def due(self, now: datetime) -> Self:
         """Waiting and due, or running on a lease that ran out (its worker died)."""
         waiting = Q(state=JobState.WAITING, due_at__lte=now)
         abandoned = Q(state=JobState.RUNNING, claimed_until__lte=now)
         return self.filter(waiting | abandoned).order_by("due_at", "id")
+
+    def made_good(self, before: datetime) -> Self:
+        """Ended before a moment, and nothing is left to see to.
+
+        Done, or parked and done by a later job of the same kind and subject. What is parked and was
+        never made good stays, however old: somebody has to look at it.
+        """
+        later = Job.objects.filter(
+            kind=OuterRef("kind"),
+            subject_id=OuterRef("subject_id"),
+            state=JobState.DONE,
+            ended_at__gt=OuterRef("ended_at"),
+        )
+        is_good = Q(state=JobState.DONE) | Q(Exists(later), state=JobState.PARKED)
+        return self.filter(is_good, ended_at__lt=before).order_by("ended_at", "id")
 
 
 class Job(models.Model):
@@ -50,7 +68,13 @@ class Job(models.Model):
 
     class Meta:
         ordering = ["-id"]
-        indexes = [models.Index(fields=["state", "due_at"], name="job_due")]
+        indexes = [
+            models.Index(fields=["state", "due_at"], name="job_due"),
+            models.Index(fields=["kind", "subject_id"], name="job_of_subject"),
+            models.Index(
+                fields=["ended_at"], condition=Q(ended_at__isnull=False), name="job_ended"
+            ),
+        ]
         constraints = [
             one_of("state", JobState.choices),
             models.UniqueConstraint(

@@ -6,7 +6,7 @@
 4. The handler changes rows in one transaction together with the mark `done`. A worker that dies
    in between leaves a lease that runs out, and the next one starts from the beginning.
 5. A handler that refuses parks the job with the reason; one that breaks is tried again first; one
-   that cannot work yet puts it off, which is no attempt.
+   that cannot work yet puts it off, which is no attempt; one whose subject is gone has done it.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from properties.domain.errors import DomainError, RefusedError
 from properties.models import Job, JobState, StaffMember
 from properties.models.jobs import JobQuerySet
 from properties.services.events import record_event
+from properties.services.job_subjects import SubjectGoneError
 
 logger = logging.getLogger(__name__)
 
@@ -189,6 +190,8 @@ def _attempt(job: Job, now: datetime, clock: Clock | None = None) -> Job:
         raise
     except NotYetError as lack:
         return _put_off(job, lack, clock())
+    except SubjectGoneError as gone:
+        return _end(job, clock(), state=JobState.DONE, result={"gone": str(gone)}, problem={})
     except DomainError as refusal:
         problem = {"code": refusal.code, "detail": refusal.detail, "remedy": refusal.remedy}
         return _park(job, problem, clock())

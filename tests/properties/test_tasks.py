@@ -7,6 +7,7 @@ from uuid import uuid4
 
 import pytest
 import time_machine
+from kombu.exceptions import OperationalError
 
 from properties import tasks
 from properties.services import jobs
@@ -104,6 +105,28 @@ def test_without_a_broker_no_hint_is_sent(sent, settings, django_capture_on_comm
         ask()
 
     assert sent == []
+
+
+def test_a_broker_that_does_not_answer_is_waited_for_once_and_not_by_each(settings, monkeypatch):
+    tried = []
+
+    def nobody_answers(**words):
+        tried.append(words)
+        raise OperationalError("Timeout reading from socket")
+
+    monkeypatch.setattr(tasks.run_job, "apply_async", nobody_answers)
+    monkeypatch.setattr(tasks, "_SILENT", {"until": 0.0})
+    settings.REDIS_URL, settings.HINT_PAUSE_S = "redis://broker.example", 60
+    with pytest.raises(OperationalError):
+        tasks.send_hint(uuid4(), "default")
+
+    tasks.send_hint(uuid4(), "default")
+    assert len(tried) == 1
+
+    monkeypatch.setitem(tasks._SILENT, "until", 0.0)  # the pause is over
+    with pytest.raises(OperationalError):
+        tasks.send_hint(uuid4(), "default")
+    assert len(tried) == 2
 
 
 def test_the_sweep_is_on_the_schedule_under_the_name_of_the_task(settings):

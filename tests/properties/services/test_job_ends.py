@@ -9,9 +9,16 @@ import pytest
 from django.conf import settings
 
 from properties.domain.errors import RefusedError
-from properties.models import Event, Job, JobState
+from properties.models import Customer, Event, Job, JobState
 from properties.services import jobs
-from tests.properties.services.job_work import AFTER_LEASE, NOW, ask, write_then
+from properties.services.job_subjects import subject_of
+from tests.properties.services.job_work import (
+    AFTER_LEASE,
+    NOW,
+    ask,
+    write_customer,
+    write_then,
+)
 
 pytestmark = pytest.mark.django_db
 MINUTE = dt.timedelta(minutes=1)
@@ -57,6 +64,27 @@ def test_a_job_whose_worker_died_too_often_is_parked_at_the_end(handle):
     parked = jobs.run_job(job.pk, now=NOW, clock=ticking())
 
     assert (parked.problem["code"], parked.ended_at) == ("gave-up", NOW + MINUTE)
+
+
+def test_a_job_whose_subject_is_gone_ends_in_words(handle, caplog):
+    handle(lambda subject_id, now: {"name": subject_of(Customer.objects.all(), subject_id).name})
+
+    job = jobs.run_job(ask().pk, now=NOW)
+
+    assert (job.state, job.ended_at, job.problem) == (JobState.DONE, NOW, {})
+    assert job.result == {"gone": "The customer it was for is gone."}
+    assert not caplog.records
+
+
+def test_what_a_handler_wrote_before_it_missed_its_subject_is_undone(handle):
+    def write_and_look(subject_id, now):
+        write_customer(subject_id, now)
+        return {"name": subject_of(Customer.objects.all(), subject_id).name}
+
+    handle(write_and_look)
+
+    assert jobs.run_job(ask().pk, now=NOW).state == JobState.DONE
+    assert not Customer.objects.exists()
 
 
 def test_a_parked_job_is_given_a_new_life(handle, monkeypatch, django_capture_on_commit_callbacks):
