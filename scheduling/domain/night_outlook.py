@@ -20,6 +20,7 @@ from scheduling.domain.refill import (
     RefillRule,
     RefillWeather,
     RefillZones,
+    Truths,
     refill_when_due,
 )
 from scheduling.domain.water_columns import Array
@@ -67,6 +68,7 @@ class NightZones:
     usual_et0_mm : ET0 of a usual day of the month [mm d-1].
     net_mm, gross_mm : of one watering day [mm].
     least_days, most_days : from one watering to the next, as the zone allows [d].
+    may_water : whether rules let the zone be watered on a day; PAST_DAYS + AHEAD_DAYS x zones.
     """
 
     raw_mm: Array
@@ -76,6 +78,7 @@ class NightZones:
     gross_mm: Array
     least_days: Array
     most_days: Array
+    may_water: Truths | bool = True
 
 
 @dataclass(frozen=True)
@@ -104,7 +107,8 @@ def night_outlook(
     2. Days between: readily available water over that need, rounded down, within what the zone
        allows (design of the plan: the minutes stay, the days move).
     3. Next watering: the account of the last weeks under the zone's own waterings, then the days
-       ahead; a forecast rain postpones it within what the roots hold.
+       ahead; a forecast rain postpones it within what the roots hold. Before as ahead, a zone is
+       watered only on days on which the rules let it be.
 
     Raises
     ------
@@ -157,6 +161,7 @@ def _next_in_days(zones: NightZones, weather: NightWeather, rule: RefillRule) ->
             day_limit_mm=zones.gross_mm,
             min_days_between=zones.least_days,
             max_days_between=np.maximum(zones.most_days, zones.least_days),
+            may_water=zones.may_water,
         ),
         rule,
     )  # fmt: skip

@@ -87,6 +87,10 @@ class NightSlice(models.Model):
     station = models.ForeignKey(WeatherStation, on_delete=models.PROTECT, related_name="+")
     first_zone = models.UUIDField()
     last_zone = models.UUIDField()
+    mark = models.CharField(
+        max_length=64, blank=True, default="", db_default="", editable=False,
+        help_text="Of the plans of its zones, when the run was divided.",
+    )  # fmt: skip
     state = models.CharField(max_length=10, choices=NightState.choices, default=NightState.OPEN)
     zones = models.PositiveIntegerField(default=0)
     changed = models.PositiveIntegerField(default=0)

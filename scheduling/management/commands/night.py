@@ -19,4 +19,4 @@ class Command(BaseCommand):
             run = run_again(now=timezone.now())
         except DomainError as refusal:
             raise CommandError(f"{refusal.detail} {refusal.remedy}") from refusal
-        self.stdout.write(f"run {run.number} of {run.date}: {run.slices} slices")
+        self.stdout.write(f"run {run.number} of {run.date} is asked for")

@@ -6,7 +6,6 @@ import datetime as dt
 
 import pytest
 
-from properties.domain.errors import RefusedError
 from properties.models import Company, Job
 from properties.services import jobs
 from scheduling.models import (
@@ -18,45 +17,29 @@ from scheduling.models import (
     ZoneOutlook,
 )
 from scheduling.selectors import night_inputs
+from scheduling.selectors.night_inputs import SliceBounds, night_plans, night_slices
+from scheduling.selectors.night_rules import NightRules
 from scheduling.services import night_runs, plan_months
 from scheduling.services.plan_months import make_plan_months
 from scheduling.services.plans import store_plans
 from tests import cast
+from tests.scheduling.services.night_work import (
+    LEASE,
+    WorkerDied,
+    night,
+    outlooks,
+    plan_two_zones,
+    store_new_plan,
+    work,
+)
 
 pytestmark = pytest.mark.django_db
-LEASE = dt.timedelta(hours=1)
 DAY = dt.timedelta(days=1)
-
-
-class WorkerDied(BaseException):
-    """Stands for kill -9: no handler of exceptions sees it."""
 
 
 @pytest.fixture
 def planned(company, station, zone):
-    """Two zones of one garden with plans."""
-    cast.make_catch_test(cast.make_visit(zone.property, cast.make_technician()), zone)
-    other = cast.make_zone(zone.controller, number=2, name="Back lawn")
-    cast.make_heads(other)
-    store_plans(zone.property, actor=None, now=cast.NOW)
-    return [zone, other]
-
-
-def night(now=cast.NOW) -> NightRun:
-    """Let the tick come, and do what is due."""
-    night_runs.start_night_when_due(now=now)
-    work(now)
-    return NightRun.objects.latest("date")
-
-
-def work(now) -> None:
-    while due := jobs.due_job_ids(now=now):
-        for job_id in due:
-            jobs.run_job(job_id, now=now)
-
-
-def outlooks():
-    return list(ZoneOutlook.objects.order_by("zone").values())
+    return plan_two_zones(zone)
 
 
 def test_a_night_looks_at_each_zone_that_has_a_plan(planned):
@@ -145,44 +128,43 @@ def test_a_new_plan_of_a_zone_is_what_counts(planned):
     assert ZoneOutlook.objects.get(zone=zone).days_between >= 4
 
 
-def test_the_office_may_have_it_done_again_and_what_is_the_same_is_not_computed(
-    planned, monkeypatch
-):
-    night()
-    before = outlooks()
-    with monkeypatch.context() as computed_again:
-        computed_again.setattr(night_runs, "night_outlook", None)
-        run = night_runs.run_again(now=cast.NOW)
-        with pytest.raises(RefusedError, match="under way"):
-            night_runs.run_again(now=cast.NOW)
-        work(cast.NOW)
-    run.refresh_from_db()
-    assert (run.number, run.state, outlooks()) == (2, "done", before)
-    assert run.parts.get().zones == 2
-
-    store_new_plan(planned[0])
-    again = night_runs.run_again(now=cast.NOW)
-    work(cast.NOW)
-    assert again.parts.get().changed >= 1
-
-
-def store_new_plan(zone):
-    zone.min_days_between = 4
-    zone.save()
-    store_plans(zone.property, actor=None, now=cast.NOW + DAY)
-
-
 def test_zones_are_divided_by_station_and_number(planned, monkeypatch, company):
     far = cast.make_station(code="ZZFAR000001")
     make_plan_months()
     PlanMonth.objects.filter(zone=planned[1]).update(station=far)
-    assert {(s, len(z)) for s, z in night_runs._in_slices(6)} == {
-        (far.pk, 1), (WateringPlan.objects.first().station_id, 1),
+    assert {(each.station_id, each.first_zone) for each in night_slices(6)} == {
+        (far.pk, planned[1].pk), (WateringPlan.objects.first().station_id, planned[0].pk),
     }  # fmt: skip
 
     PlanMonth.objects.update(station=far)
-    monkeypatch.setattr(night_runs, "SLICE_ZONES", 1)
-    assert [(s, len(z)) for s, z in night_runs._in_slices(6)] == [(far.pk, 1)] * 2
+    monkeypatch.setattr(night_inputs, "SLICE_ZONES", 1)
+    assert [(each.first_zone, each.last_zone) for each in night_slices(6)] == [
+        (zone, zone) for zone in sorted(each.pk for each in planned)
+    ]
+
+
+@pytest.mark.parametrize("most", [1, 2, 3, 4, 7, 8])
+def test_a_slice_has_the_mark_of_what_is_read_of_it(planned, monkeypatch, most):
+    for number in range(3, 8):
+        cast.make_heads(cast.make_zone(planned[0].controller, number=number, name=f"Bed {number}"))
+    store_plans(planned[0].property, actor=None, now=cast.NOW)
+    make_plan_months()
+    station, far = WateringPlan.objects.first().station, cast.make_station(code="ZZFAR000001")
+    others = [plan.zone_id for plan in WateringPlan.objects.order_by("pk")[:3]]
+    PlanMonth.objects.filter(zone__in=others).update(station=far)
+    monkeypatch.setattr(night_inputs, "SLICE_ZONES", most)
+
+    slices = list(night_slices(6))
+
+    read = [night_plans(each, 6, NightRules(cast.TODAY)) for each in slices]
+    assert [each.mark for each in slices] == [plans.mark for plans in read]
+    assert all(len(plans.zone_ids) <= most for plans in read)
+    found = {far: [], station: []}
+    for each, plans in zip(slices, read, strict=True):
+        found[far if each.station_id == far.pk else station] += plans.zone_ids
+    for at, zones in found.items():
+        months = PlanMonth.objects.filter(station=at, month=6).order_by("zone_id")
+        assert zones == list(months.values_list("zone_id", flat=True))
 
 
 def test_a_zone_out_of_use_is_left_out(planned):
@@ -287,28 +269,28 @@ def test_gaps_in_the_weather_are_counted(planned, station):
 
 def test_few_queries_whatever_the_number_of_zones(planned, django_assert_max_num_queries):
     night()
-    before = night_inputs.stored_outlooks
     part = NightSlice.objects.get()
     NightSlice.objects.update(state="open")
 
-    with django_assert_max_num_queries(12):
+    with django_assert_max_num_queries(18):
         found = night_runs.look_at_slice(part.pk, cast.NOW)
 
-    assert before is night_inputs.stored_outlooks
     assert found.zones == 2
 
 
-def test_a_slice_reads_what_is_stored_of_its_own_station_alone(planned):
+def test_a_slice_reads_its_own_station_alone(planned):
     night()
     part = NightSlice.objects.get()
     elsewhere = cast.make_station(code="ZZTEST00002")
     PlanMonth.objects.filter(zone=planned[1]).update(station=elsewhere)
 
-    stored = night_inputs.stored_outlooks(
-        part.station_id, part.first_zone, part.last_zone, cast.TODAY.month
-    )
+    bounds = SliceBounds(part.station_id, part.first_zone, part.last_zone, part.mark)
+    found = night_plans(bounds, cast.TODAY.month, NightRules(cast.TODAY))
 
-    assert set(stored) == {planned[0].pk}
+    assert found.zone_ids == [planned[0].pk]
+    (stored,) = found.stored
+    outlook = ZoneOutlook.objects.get(zone=planned[0])
+    assert stored == (outlook.days_between, outlook.percent, outlook.next_on)
 
 
 def test_what_was_read_of_new_plans_stays_when_a_start_dies(planned, monkeypatch):
