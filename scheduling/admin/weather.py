@@ -63,7 +63,7 @@ class WeatherStationAdmin(RowAdmin):
 
 @admin.register(WeatherDay)
 class WeatherDayAdmin(ReadOnlyAdmin):
-    list_display = ("date", "station", TMIN, TMAX, RAIN, ET0, "et0_method")
+    list_display = ("date", "station", TMIN, TMAX, RAIN, ET0, "et0_method", "from_analysis")
     list_filter = ("station",)
     list_select_related = ("station",)
     date_hierarchy = "date"
@@ -71,5 +71,10 @@ class WeatherDayAdmin(ReadOnlyAdmin):
     show_full_result_count = False
     fields = (
         "station", "date", TMIN, TMAX, RAIN, DEW_POINT, HUMIDITY, WIND, SUN, ET0, "et0_method",
+        "from_analysis",
     )  # fmt: skip
-    readonly_fields = (TMIN, TMAX, RAIN, DEW_POINT, HUMIDITY, WIND, SUN, ET0)
+    readonly_fields = (TMIN, TMAX, RAIN, DEW_POINT, HUMIDITY, WIND, SUN, ET0, "from_analysis")
+
+    @admin.display(description="From an analysis")
+    def from_analysis(self, day: WeatherDay) -> str:
+        return ", ".join(day.analysed_names()) or "nothing"

@@ -11,8 +11,8 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers, status
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.views import APIView
 
+from properties.http.idempotency import KEY, KeyedPosts
 from properties.http.jobs import JobSerializer
 from properties.http.permissions import Access
 from properties.http.views import staff_of
@@ -35,17 +35,18 @@ class CalibrationSerializer(serializers.ModelSerializer[StationCalibration]):
         read_only_fields = fields
 
 
-class StationCalibrationView(APIView):
+class StationCalibrationView(KeyedPosts):
     """The calibration of a station, and having it fitted to all its days in the background."""
 
     access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
+    needs_key = True
 
     @extend_schema(responses=CalibrationSerializer)
     def get(self, request: Request, pk: UUID) -> Response:
         station = get_object_or_404(WeatherStation, pk=pk)
         return Response(CalibrationSerializer(calibration_of(station)).data)
 
-    @extend_schema(request=None, responses={202: JobSerializer})
+    @extend_schema(parameters=[KEY], request=None, responses={202: JobSerializer})
     def post(self, request: Request, pk: UUID) -> Response:
         station = get_object_or_404(WeatherStation, pk=pk)
         now, staff = timezone.now(), staff_of(request)

@@ -13,6 +13,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from properties.http.idempotency import KEY, KeyedPosts
 from properties.http.jobs import JobSerializer
 from properties.http.permissions import Access
 from properties.http.quantities import QuantityField, rounded
@@ -57,6 +58,9 @@ class StationForecastSerializer(serializers.Serializer[StationForecast]):
     retrieved_at = serializers.DateTimeField(allow_null=True)
     age_hours = serializers.SerializerMethodField()
     is_stale = serializers.BooleanField()
+    tells = serializers.BooleanField(
+        help_text="Whether it is young enough for frost and heat to be told by it."
+    )
     tried_at = serializers.DateTimeField(source="fetch.tried_at", default=None, allow_null=True)
     succeeded_at = serializers.DateTimeField(
         source="fetch.succeeded_at", default=None, allow_null=True
@@ -85,12 +89,13 @@ class StationForecastView(APIView):
         return Response(StationForecastSerializer(forecast, context=context).data)
 
 
-class FetchForecastView(APIView):
+class FetchForecastView(KeyedPosts):
     """Fetch a station's forecast now, in the background."""
 
     access = Access(read=frozenset(), write=OFFICE_ONLY)
+    needs_key = True
 
-    @extend_schema(request=None, responses={202: JobSerializer})
+    @extend_schema(parameters=[KEY], request=None, responses={202: JobSerializer})
     def post(self, request: Request, pk: UUID) -> Response:
         station = get_object_or_404(WeatherStation, pk=pk)
         source_of(station, time_zone=the_company().time_zone)  # refuses when there is none

@@ -53,7 +53,7 @@ class NearStationSerializer(serializers.Serializer[NearStation]):
 
 
 class MarksSerializer(serializers.Serializer[Any]):
-    """Where each value of a day comes from: observed, filled or gap."""
+    """Where each value of a day comes from: observed, analysed, filled or gap."""
 
     tmin = serializers.CharField()
     tmax = serializers.CharField()

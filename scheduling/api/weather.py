@@ -12,14 +12,22 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from properties.http.changes import KeptRowViewSet
 from properties.http.permissions import Access
 from properties.http.quantities import QuantityField
 from properties.http.serializers import MeasuredRowSerializer, StrictSerializer
-from properties.http.views import UNITS_PARAMETER, ReadViewSet, RowViewSet, staff_of
+from properties.http.views import UNITS_PARAMETER, ReadViewSet, staff_of
 from properties.models.staff import ALL_STAFF, OFFICE_ONLY
 from scheduling.api.climate_serializers import UsualYearOfStationSerializer
+from scheduling.api.filters import (
+    WEATHER_DAY_ORDERS,
+    WEATHER_STATION_ORDERS,
+    WeatherDayFilters,
+    WeatherStationFilters,
+)
 from scheduling.models import WeatherDay, WeatherStation
 from scheduling.selectors.weather import usual_year_of
+from scheduling.services.stations import change_station
 from scheduling.services.weather import add_weather_day
 
 LONGEST_SPAN_DAYS: Final = 366
@@ -33,9 +41,10 @@ class WeatherStationSerializer(MeasuredRowSerializer[WeatherStation]):
         model = WeatherStation
         fields = (
             "id", "code", "name", "latitude", "longitude", "elevation", "anemometer_height",
-            "is_coastal", "created_at", "changed_at", "revision",
+            "is_coastal", "retired_at", "created_at", "changed_at", "revision",
         )  # fmt: skip
-        read_only_fields = ("created_at", "changed_at", "revision")
+        read_only_fields = ("retired_at", "created_at", "changed_at", "revision")
+        fixed = ("code",)
 
 
 class WeatherDaySerializer(StrictSerializer, serializers.ModelSerializer[WeatherDay]):
@@ -51,14 +60,22 @@ class WeatherDaySerializer(StrictSerializer, serializers.ModelSerializer[Weather
         help_text="Mean of the day at the height of the station's anemometer.",
     )  # fmt: skip
     et0 = QuantityField("rain", source="et0_mm", read_only=True)
+    analysed = serializers.SerializerMethodField(
+        help_text="Values that a model's analysis stands in for, until the station's own come."
+    )
 
     class Meta:
         model = WeatherDay
         fields = (
             "id", "station", "date", "tmin", "tmax", "rain", "dew_point", "humidity_min_percent",
             "humidity_max_percent", "humidity_percent", "wind", "solar_mj_m2", "et0", "et0_method",
+            "analysed",
         )  # fmt: skip
         read_only_fields = ("et0_method",)
+
+    def get_analysed(self, day: WeatherDay) -> list[str]:
+        sources = {field.source: name for name, field in self.fields.items()}
+        return [sources[name] for name in day.analysed_names()]
 
     def get_validators(self) -> list[Any]:
         return []
@@ -78,11 +95,13 @@ class SpanSerializer(serializers.Serializer[Any]):
         return attrs
 
 
-class WeatherStationViewSet(RowViewSet[WeatherStation]):
+class WeatherStationViewSet(KeptRowViewSet[WeatherStation]):
     access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
     queryset = WeatherStation.objects.all()
     serializer_class = WeatherStationSerializer
-    filterset_fields = ("code",)
+    filterset_class = WeatherStationFilters
+    orders = WEATHER_STATION_ORDERS
+    change_service = staticmethod(change_station)
 
     @extend_schema(responses=UsualYearOfStationSerializer)
     @action(detail=True)
@@ -124,7 +143,8 @@ class WeatherDayViewSet(mixins.CreateModelMixin, ReadViewSet[WeatherDay]):
     access = Access(read=ALL_STAFF, write=OFFICE_ONLY)
     queryset = WeatherDay.objects.all()
     serializer_class = WeatherDaySerializer
-    filterset_fields = {"station": ["exact"], "date": ["exact", "gte", "lte"]}
+    filterset_class = WeatherDayFilters
+    orders = WEATHER_DAY_ORDERS
 
     def perform_create(self, serializer: serializers.BaseSerializer[WeatherDay]) -> None:
         serializer.instance = add_weather_day(

@@ -16,6 +16,7 @@ from properties.http.permissions import Access
 from properties.http.serializers import NamedChoiceField, StrictSerializer
 from properties.http.views import ReadViewSet, staff_of
 from properties.models.staff import OFFICE_ONLY
+from scheduling.api.filters import WeatherFileFilters
 from scheduling.domain.station_values import Layout
 from scheduling.models import WeatherFile
 from scheduling.models.weather_files import LAYOUTS, UNITS
@@ -80,7 +81,8 @@ class WeatherFileViewSet(ReadViewSet[WeatherFile]):
     queryset = with_job(WeatherFile.objects.all(), kind=WEATHER_FILE)
     serializer_class = WeatherFileSerializer
     parser_classes = (MultiPartParser,)
-    filterset_fields = ("sha256",)
+    unkept_acts = frozenset({"create"})  # the same file is the same row
+    filterset_class = WeatherFileFilters
 
     def get_serializer_class(self) -> type[serializers.BaseSerializer[WeatherFile]]:
         return WeatherFileReportSerializer if self.action == "retrieve" else WeatherFileSerializer

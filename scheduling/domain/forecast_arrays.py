@@ -16,9 +16,12 @@ from typing import Any, Final
 from properties.domain.errors import InvalidInputError
 from scheduling.domain.forecast_values import (
     ForecastReading,
+    PastReading,
     Problems,
     believable,
     excerpt,
+    number_of,
+    past_reading_of,
     reading_of,
     refused_shape,
     unit_of,
@@ -57,11 +60,47 @@ def read_arrays(
         Code "forecast-shape" without days, "forecast-lengths" for arrays of unequal length,
         "forecast-zone" for days of another clock, "forecast-empty" without a usable day.
     """
+    problems = Problems()
+    by_date = _by_date(document, zone, problems)
+    return reading_of(
+        by_date,
+        issued_at=retrieved_at,
+        today=retrieved_at.astimezone(zone).date(),
+        problems=problems,
+    )
+
+
+def read_past_arrays(
+    document: Any, zone: zoneinfo.ZoneInfo, *, first: dt.date, last: dt.date
+) -> PastReading:
+    """Return the days that were, from `first` to `last`, as a model's analysis has them.
+
+    Other days of the document are left alone. Refuses what `read_arrays` refuses, and with the
+    code "forecast-empty" a document without a usable day among them.
+    """
+    problems = Problems()
+    by_date = _by_date(document, zone, problems)
+    return past_reading_of(by_date, first=first, last=last, problems=problems)
+
+
+def position_of(document: Any) -> tuple[float, float] | None:
+    """Return for which latitude and longitude a document says that it holds, None if it does not.
+
+    Such a document speaks for the cell of a grid, so that it lies some way from what was asked for.
+    """
+    if not isinstance(document, Mapping):
+        return None
+    latitude, longitude = (number_of(document.get(name)) for name in ("latitude", "longitude"))
+    return None if latitude is None or longitude is None else (latitude, longitude)
+
+
+def _by_date(
+    document: Any, zone: zoneinfo.ZoneInfo, problems: Problems
+) -> dict[dt.date, dict[str, float | None]]:
     daily, units = _part(document, "daily"), _part(document, "daily_units")
     times = daily.get("time")
     if not isinstance(times, list) or not 0 < len(times) <= MOST_ENTRIES:
         raise refused_shape("daily.time", "list of days under `daily.time`")
-    problems = Problems()
     dates = _dates(times, problems)
     _check_clock(document, zone, [date for date in dates if date])
     by_date: dict[dt.date, dict[str, float | None]] = {date: {} for date in dates if date}
@@ -69,12 +108,7 @@ def read_arrays(
         values = _values(array, daily, len(times), problems)
         for date, value in _column(array, name, values, dates, units, problems):
             by_date[date][name] = value
-    return reading_of(
-        by_date,
-        issued_at=retrieved_at,
-        today=retrieved_at.astimezone(zone).date(),
-        problems=problems,
-    )
+    return by_date
 
 
 def _part(document: Any, key: str) -> Mapping[str, Any]:

@@ -107,6 +107,15 @@ class ForecastReading:
     problem_count: int = 0
 
 
+@dataclass(frozen=True)
+class PastReading:
+    """Days that were, as an analysis has them, in their order, and what was left out."""
+
+    days: tuple[ForecastValues, ...]
+    problems: tuple[str, ...] = ()
+    problem_count: int = 0
+
+
 def excerpt(value: object) -> str:
     """Return a short text for a value out of a document, fit for any log or database."""
     text = ascii(value) if isinstance(value, str | int | float | None) else type(value).__name__
@@ -129,7 +138,7 @@ def believable(
     """Return a value in the unit of our own, None when it is absent or (noted) cannot be right."""
     if value is None:
         return None
-    number = _number(value)
+    number = number_of(value)
     if number is None:
         problems.note(where, f"{excerpt(value)} is not a number")
         return None
@@ -179,19 +188,48 @@ def reading_of(
         Code "forecast-empty", when no such day is left.
     """
     dates = _coming(sorted(by_date), today, problems)
+    days = _usable_days(by_date, dates, f"from {today} on", problems)
+    return ForecastReading(issued_at, days, tuple(problems.words), problems.count)
+
+
+def past_reading_of(
+    by_date: Mapping[dt.date, Mapping[str, float | None]],
+    *,
+    first: dt.date,
+    last: dt.date,
+    problems: Problems,
+) -> PastReading:
+    """Return the days from `first` to `last` that say anything of temperature or rain.
+
+    Raises
+    ------
+    InvalidInputError
+        Code "forecast-empty", when no such day is left.
+    """
+    dates = [date for date in sorted(by_date) if first <= date <= last]
+    days = _usable_days(by_date, dates, f"from {first} to {last}", problems)
+    return PastReading(days, tuple(problems.words), problems.count)
+
+
+def _usable_days(
+    by_date: Mapping[dt.date, Mapping[str, float | None]],
+    dates: Iterable[dt.date],
+    when: str,
+    problems: Problems,
+) -> tuple[ForecastValues, ...]:
     each = (_day(date, by_date[date], problems) for date in dates)
     days = tuple(day for day in each if any(getattr(day, name) is not None for name in CORE_NAMES))
     if not days:
         first = f" First problem: {problems.words[0]}." if problems.words else ""
         raise InvalidInputError(
-            f"The forecast holds no usable day from {today} on.{first}",
+            f"The forecast holds no usable day {when}.{first}",
             field="forecast", code="forecast-empty",
             remedy="Check the source's address, its style and the units that it is asked for.",
         )  # fmt: skip
-    return ForecastReading(issued_at, days, tuple(problems.words), problems.count)
+    return days
 
 
-def _number(value: object) -> float | None:
+def number_of(value: object) -> float | None:
     """Return a finite number; true and false are none, an integer beyond all floats neither."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         return None

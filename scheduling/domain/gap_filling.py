@@ -33,6 +33,8 @@ class Mark(IntEnum):
     OBSERVED = 0
     FILLED = 1
     GAP = 2
+    ANALYSED = 3
+    """A model's account of a day that was, at the station's place."""
 
 
 class Bias(IntEnum):

@@ -7,14 +7,15 @@ from typing import Final
 from django.db import models
 from django.db.models import Q
 
-from properties.models import MeasuredRow
+from properties.models import MeasuredRow, Retirable
 from properties.models.checks import between, one_of
+from scheduling.domain.analysed_values import analysed_names
 from scheduling.domain.et0_methods import Et0Method
 
 ET0_METHODS: Final = [(method.value, method.value.replace("_", " ")) for method in Et0Method]
 
 
-class WeatherStation(MeasuredRow):
+class WeatherStation(Retirable, MeasuredRow):
     """A place whose daily weather the company keeps."""
 
     code = models.CharField(max_length=11, unique=True, help_text="As in the station's files.")
@@ -68,6 +69,9 @@ class WeatherDay(models.Model):
     et0_method = models.CharField(
         max_length=20, choices=[("", "none"), *ET0_METHODS], blank=True, default="", db_default=""
     )
+    analysed = models.PositiveSmallIntegerField(
+        default=0, db_default=0, help_text="Which values come from an analysis, a bit for each."
+    )
 
     class Meta:
         ordering = ["-id"]
@@ -94,6 +98,10 @@ class WeatherDay(models.Model):
 
     def __str__(self) -> str:
         return f"{self.station_id} {self.date}"
+
+    def analysed_names(self) -> tuple[str, ...]:
+        """Return which values a model's analysis stands in for, until the station's own come."""
+        return analysed_names(self.analysed)
 
 
 class StationCalibration(models.Model):

@@ -21,14 +21,20 @@ class StationForecast:
     retrieved_at: dt.datetime | None
     age_hours: float | None
     is_stale: bool
+    tells: bool
     fetch: ForecastFetch | None
+
+
+def oldest_told(now: dt.datetime) -> dt.datetime:
+    """Return when a document must have been made at least for frost and heat to be told by it."""
+    return now - dt.timedelta(hours=settings.FORECAST_TELLS_HOURS)
 
 
 def forecast_of(station: WeatherStation, *, now: dt.datetime) -> StationForecast:
     """Return what is forecast at a station, by the company's clock.
 
     A forecast is stale when its newest document was made longer ago than FORECAST_STALE_HOURS, or
-    when there is none.
+    when there is none; it tells nobody of frost and heat after FORECAST_TELLS_HOURS.
     """
     today = now.astimezone(zoneinfo.ZoneInfo(the_company().time_zone)).date()
     rows = station.forecast_days.filter(date__gte=today).order_by("date")
@@ -41,5 +47,6 @@ def forecast_of(station: WeatherStation, *, now: dt.datetime) -> StationForecast
         retrieved_at=None if newest is None else newest.retrieved_at,
         age_hours=None if age is None else age / dt.timedelta(hours=1),
         is_stale=age is None or age > dt.timedelta(hours=settings.FORECAST_STALE_HOURS),
+        tells=newest is not None and newest.issued_at >= oldest_told(now),
         fetch=ForecastFetch.objects.filter(station=station).first(),
     )

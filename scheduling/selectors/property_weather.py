@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 from uuid import UUID
 
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from properties.domain.errors import InvalidInputError
 from properties.models import Property
+from scheduling.domain.analysed_values import OBSERVED, analysed_of
 from scheduling.domain.gap_filling import (
     Bias,
     FilledSeries,
@@ -37,6 +38,8 @@ BIASES: Final = {
 }
 _PLANNED: Final = ("rain_mm", "et0_mm")  # what a plan lives on
 
+_READ: Final = (*BIASES, "analysed")
+
 _Columns = dict[str, NDArray[np.float64]]
 
 
@@ -53,7 +56,7 @@ class WeatherGaps:
 
 @dataclass(frozen=True)
 class PropertyWeather:
-    """Days in a row with their values, each marked as observed, filled or gap.
+    """Days in a row with their values, each marked as observed, analysed, filled or gap.
 
     `neighbours` are the stations that the sources of the series tell of, in that order.
     """
@@ -126,7 +129,7 @@ def _refuse_crooked_range(first: dt.date, last: dt.date) -> None:
 
 
 def _lacks(columns: _Columns) -> bool:
-    return any(np.isnan(values).any() for values in columns.values())
+    return any(np.isnan(columns[name]).any() for name in BIASES)
 
 
 def _nearest_to(main: NearStation, others: Iterable[NearStation]) -> tuple[NearStation, ...]:
@@ -143,10 +146,10 @@ def _days_of(
 ) -> dict[UUID, _Columns]:
     """Return the columns of each station on every day from first to last, NaN where unknown."""
     ids = [near.station.pk for near in stations]
-    table = np.full((len(ids), (last - first).days + 1, len(BIASES)), np.nan)
+    table = np.full((len(ids), (last - first).days + 1, len(_READ)), np.nan)
     rows = list(
         WeatherDay.objects.filter(station__in=ids, date__range=(first, last)).values_list(
-            "station_id", "date", *BIASES
+            "station_id", "date", *_READ
         )
     )
     if rows:
@@ -156,7 +159,7 @@ def _days_of(
         where = np.array([row[pk] for pk in station_ids]), days.astype(np.int64)
         table[where] = np.array(columns, dtype=np.float64).T  # None becomes NaN
     return {
-        pk: {name: table[place, :, column] for column, name in enumerate(BIASES)}
+        pk: {name: table[place, :, column] for column, name in enumerate(_READ)}
         for place, pk in enumerate(ids)
     }
 
@@ -178,5 +181,19 @@ def _filled(
         series[name] = fill_gaps(dates, own, neighbours, bias=bias, lowest=lowest)
     series["tmin_c"], series["tmax_c"] = reconcile(series["tmin_c"], series["tmax_c"])
     start = (first - since).days
-    cut = {name: each.since(start) for name, each in series.items()}
+    analysed = _analysed(days[main.station.pk]["analysed"])
+    cut = {name: _marked(each, analysed[name]).since(start) for name, each in series.items()}
     return PropertyWeather(main, helpers, dates[start:], cut)
+
+
+def _analysed(marks: NDArray[np.float64]) -> dict[str, NDArray[np.bool_]]:
+    """Return of each series which days a model stands in for; of ET0 those it has part in."""
+    is_analysed = analysed_of(np.nan_to_num(marks).astype(np.int64))
+    columns = dict(zip(OBSERVED, is_analysed.T, strict=True))
+    of_et0 = is_analysed[:, [name != "rain_mm" for name in OBSERVED]].any(axis=1)
+    return {name: columns.get(name, of_et0) for name in BIASES}
+
+
+def _marked(series: FilledSeries, is_analysed: NDArray[np.bool_]) -> FilledSeries:
+    is_own = is_analysed & (series.marks == Mark.OBSERVED)
+    return replace(series, marks=np.where(is_own, Mark.ANALYSED, series.marks).astype(np.int8))

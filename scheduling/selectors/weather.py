@@ -115,7 +115,7 @@ def _with_weather(here: Place) -> QuerySet[Any]:
     days = WeatherDay.objects.filter(station=OuterRef("pk"))
     whole = days.filter(et0_mm__isnull=False)
     enough = whole.order_by("date").values("date")[ENOUGH_DAYS - 1 : ENOUGH_DAYS]
-    return WeatherStation.objects.filter(_box(here), Exists(days)).annotate(
+    return WeatherStation.objects.filter(_box(here), Exists(days), retired_at=None).annotate(
         newest_date=Subquery(whole.order_by("-date").values("date")[:1]),
         enough_date=Subquery(enough),
     )

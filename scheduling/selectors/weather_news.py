@@ -16,7 +16,9 @@ from properties.models import Property, StagePeriod
 from scheduling.domain.change_worth import Advice
 from scheduling.domain.weather_notices import ZoneApart
 from scheduling.models import Notice, NoticeKind, PlanMonth, PropertyAdvice, ZoneOutlook
+from scheduling.selectors.garden_stations import stations_of_gardens
 
+AT_ONCE: Final = 1000
 HEAT_AGAIN_DAYS: Final = 10
 """A heat run whose beginning moves in the forecast is told once."""
 
@@ -82,15 +84,15 @@ def told_since(client_ids: Iterable[UUID], since: dt.datetime) -> Counter[UUID]:
     return Counter(client for client in rows.values_list("customer", flat=True) if client)
 
 
-def properties_by_station() -> Iterator[tuple[UUID, list[UUID]]]:
-    """Yield each station with the properties of it whose clients want notices."""
-    rows = PlanMonth.objects.filter(
-        month=1, zone__is_active=True, zone__property__customer__wants_notices=True
-    )
-    pairs = rows.order_by("station").values_list("station", "zone__property").distinct()
+def properties_by_station(night: dt.date, now: dt.datetime) -> Iterator[tuple[UUID, list[UUID]]]:
+    """Yield each station with the properties of it whose clients want notices, planned or not."""
     by_station: dict[UUID, list[UUID]] = defaultdict(list)
-    for station, place in pairs.iterator():
-        by_station[station].append(place)
+    wanting = Property.objects.filter(customer__wants_notices=True, retired_at=None)
+    ids = list(wanting.order_by("pk").values_list("pk", flat=True))
+    for start in range(0, len(ids), AT_ONCE):
+        some = ids[start : start + AT_ONCE]
+        for place, station in stations_of_gardens(some, today=night, now=now).items():
+            by_station[station].append(place)
     yield from by_station.items()
 
 
@@ -121,5 +123,6 @@ def untold_of_stage(period: StagePeriod) -> QuerySet[Property]:
         ~Exists(told),
         watering_district=period.stage.district,
         customer__wants_notices=True,
+        retired_at__isnull=True,
     )
     return rows.select_related("customer").order_by("pk")

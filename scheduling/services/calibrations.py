@@ -83,7 +83,8 @@ def calibrate_station_by_id(station_id: UUID, now: dt.datetime) -> dict[str, Any
 
 def ask_for_refits(stations: Iterable[WeatherStation], *, now: dt.datetime) -> None:
     """Ask for a new fit of each station whose full days have grown enough since the last one."""
-    full = Count("days", filter=Q(days__et0_method=Et0Method.PENMAN_MONTEITH.value))
+    is_full = Q(days__et0_method=Et0Method.PENMAN_MONTEITH.value, days__analysed=0)
+    full = Count("days", filter=is_full)
     rows = WeatherStation.objects.filter(pk__in=[station.pk for station in stations])
     for station, days, fitted_on in rows.annotate(full=full).values_list(
         "pk", "full", "calibration__days"
@@ -118,8 +119,11 @@ def _fit(station: WeatherStation) -> LocalCalibration:
 
 
 def _both_methods(batch: list[WeatherDay]) -> tuple[list[dt.date], Any, Any]:
+    """Return both ET0 of each day; what a model made of it teaches nothing of the station."""
     columns = station_days(batch, {})
-    return [day.date for day in batch], columns.by_temperatures(), columns.in_full()
+    is_analysis = np.array([day.analysed > 0 for day in batch])
+    full = np.where(is_analysis, np.nan, columns.in_full())
+    return [day.date for day in batch], columns.by_temperatures(), full
 
 
 def _refuse_no_better(found: LocalCalibration) -> None:

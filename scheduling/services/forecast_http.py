@@ -15,6 +15,7 @@ import http.client
 import socket
 import ssl
 import zlib
+from dataclasses import dataclass
 from typing import Any, Final, cast
 
 from properties.domain.errors import RefusedError
@@ -25,12 +26,28 @@ from scheduling.services.forecast_sockets import (
     Surroundings,
     connected,
 )
-from scheduling.services.forecast_sources import ForecastSource
+from scheduling.services.source_addresses import Address
 
 PIECE_BYTES: Final = 65_536
 PASSING_STATUSES: Final = frozenset({429, 500, 502, 503, 504})
-JSON_TYPES: Final = ("application/json", "application/geo+json", "application/ld+json")
+
 _GZIP_WINDOW: Final = 31
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Which types of content are taken, which are asked for, and what a reader calls them."""
+
+    types: tuple[str, ...]
+    accept: str
+    words: str
+
+
+JSON: Final = Wanted(
+    ("application/json", "application/geo+json", "application/ld+json"),
+    "application/geo+json, application/json",
+    "JSON",
+)
 
 
 class FetchFailedError(RefusedError):
@@ -44,8 +61,22 @@ class FetchFailedError(RefusedError):
         self.wait_s = wait_s
 
 
+@dataclass(frozen=True)
+class Asking:
+    """How one asks: within which limits, under which name, for what."""
+
+    limits: Limits
+    agent: str
+    wanted: Wanted
+
+
 def fetch_document(
-    source: ForecastSource, *, limits: Limits, agent: str, around: Surroundings | None = None
+    source: Address,
+    *,
+    limits: Limits,
+    agent: str,
+    wanted: Wanted = JSON,
+    around: Surroundings | None = None,
 ) -> bytes:
     """Return the body of a source's document.
 
@@ -58,7 +89,7 @@ def fetch_document(
     deadline = Deadline(limits, around.clock)
     for tried in range(1, limits.tries + 1):
         try:
-            return _once(source, limits, agent, deadline, around)
+            return _once(source, Asking(limits, agent, wanted), deadline, around)
         except FetchFailedError as failure:
             pause_s = _pause_s(failure, tried, limits, around)
             last = tried == limits.tries or pause_s > limits.longest_pause_s
@@ -74,18 +105,13 @@ def _pause_s(failure: FetchFailedError, tried: int, limits: Limits, around: Surr
     return max(growing * (0.5 + around.chance()), failure.wait_s)
 
 
-def _once(
-    source: ForecastSource,
-    limits: Limits,
-    agent: str,
-    deadline: Deadline,
-    around: Surroundings,
-) -> bytes:
+def _once(source: Address, asking: Asking, deadline: Deadline, around: Surroundings) -> bytes:
     sock: socket.socket | None = None
+    limits = asking.limits
     try:
         sock = _connected(source, limits, deadline)
-        response = _answer(source, BoundedSocket(sock, limits, deadline), agent)
-        _check_head(response, limits, around)
+        response = _answer(source, BoundedSocket(sock, limits, deadline), asking)
+        _check_head(response, asking, around)
         return _body(response, limits)
     except TimeoutError as error:
         raise _timed_out() from error
@@ -101,7 +127,7 @@ def _once(
             sock.close()
 
 
-def _connected(source: ForecastSource, limits: Limits, deadline: Deadline) -> socket.socket:
+def _connected(source: Address, limits: Limits, deadline: Deadline) -> socket.socket:
     port = source.port or (443 if source.is_tls else 80)
     try:
         sock = connected(source.host, port, limits, deadline)
@@ -123,7 +149,7 @@ def _connected(source: ForecastSource, limits: Limits, deadline: Deadline) -> so
         raise
 
 
-def _answer(source: ForecastSource, sock: BoundedSocket, agent: str) -> http.client.HTTPResponse:
+def _answer(source: Address, sock: BoundedSocket, asking: Asking) -> http.client.HTTPResponse:
     connection = http.client.HTTPConnection(source.host, source.port)
     connection.default_port = 443 if source.is_tls else 80  # decides whether Host names the port
     connection.sock = cast(Any, sock)
@@ -131,16 +157,16 @@ def _answer(source: ForecastSource, sock: BoundedSocket, agent: str) -> http.cli
         "GET",
         source.path,
         headers={
-            "Accept": "application/geo+json, application/json",
+            "Accept": asking.wanted.accept,
             "Accept-Encoding": "gzip",
             "Connection": "close",
-            "User-Agent": agent,
+            "User-Agent": asking.agent,
         },
     )
     return connection.getresponse()
 
 
-def _check_head(response: http.client.HTTPResponse, limits: Limits, around: Surroundings) -> None:
+def _check_head(response: http.client.HTTPResponse, asking: Asking, around: Surroundings) -> None:
     status = response.status
     if 300 <= status < 400:
         raise FetchFailedError(
@@ -156,13 +182,13 @@ def _check_head(response: http.client.HTTPResponse, limits: Limits, around: Surr
             wait_s=_retry_after_s(response.getheader("Retry-After"), around),
         )
     kind = response.getheader("Content-Type", "").partition(";")[0].strip().lower()
-    if kind not in JSON_TYPES:
+    if kind not in asking.wanted.types:
         raise FetchFailedError(
-            f"The source answered with {kind[:40]!a} instead of JSON.",
+            f"The source answered with {kind[:40]!a} instead of {asking.wanted.words}.",
             code="forecast-content-type", remedy="Check the source's address.",
         )  # fmt: skip
-    if response.length is not None and response.length > limits.body_bytes:
-        raise _too_large(limits)
+    if response.length is not None and response.length > asking.limits.body_bytes:
+        raise _too_large(asking.limits)
 
 
 def _retry_after_s(stated: str | None, around: Surroundings) -> float:

@@ -35,8 +35,9 @@ from scheduling.models import (
 )
 from scheduling.services.forecast_et0 import forecast_et0
 from scheduling.services.forecast_http import fetch_document
-from scheduling.services.forecast_sockets import Limits, Surroundings
+from scheduling.services.forecast_sockets import Surroundings
 from scheduling.services.forecast_sources import ForecastSource, source_of
+from scheduling.services.source_limits import agent, source_limits
 
 Reader = Callable[..., ForecastReading]
 READERS: Final[Mapping[ForecastStyle, Reader]] = MappingProxyType(
@@ -112,7 +113,8 @@ def download(
     time_zone = the_company().time_zone
     source = source or source_of(station, time_zone=time_zone)
     try:
-        body = fetch_document(source, limits=_limits(), agent=_agent(), around=around)
+        limits = source_limits(body_bytes=settings.FORECAST_BODY_BYTES)
+        body = fetch_document(source, limits=limits, agent=agent(), around=around)
         text = text_of(body)
         reading = READERS[source.style](
             parsed(text), zoneinfo.ZoneInfo(time_zone), retrieved_at=now
@@ -219,21 +221,3 @@ def _left_out(reading: ForecastReading) -> str:
     if not reading.problem_count:
         return ""
     return f"Left out ({reading.problem_count}): {'; '.join(reading.problems)}"[:_PROBLEM_CHARS]
-
-
-def _limits() -> Limits:
-    return Limits(
-        connect_s=settings.FORECAST_CONNECT_S,
-        read_s=settings.FORECAST_READ_S,
-        total_s=settings.FORECAST_DEADLINE_S,
-        body_bytes=settings.FORECAST_BODY_BYTES,
-        tries=settings.FORECAST_TRIES,
-        pause_s=settings.FORECAST_PAUSE_S,
-        longest_pause_s=settings.FORECAST_LONGEST_PAUSE_S,
-    )
-
-
-def _agent() -> str:
-    """Name ourselves and whom to write to, as public weather services ask."""
-    contact = "".join(c for c in settings.FORECAST_CONTACT if c.isascii() and c.isprintable())
-    return f"zone-keeping ({contact})" if contact else "zone-keeping"

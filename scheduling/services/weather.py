@@ -11,13 +11,14 @@ from django.db import transaction
 from properties.domain.errors import InvalidInputError, RefusedError
 from properties.models import StaffMember
 from properties.services.events import record_event
+from scheduling.domain.analysed_values import OBSERVED
 from scheduling.domain.station_files import StationFile, read_station_blocks, read_station_file
 from scheduling.domain.station_layouts import FIRST_YEAR
 from scheduling.domain.station_values import Layout, Units
 from scheduling.models import WeatherDay, WeatherStation
 from scheduling.services.calibrations import ask_for_refits
 from scheduling.services.et0 import compute_et0
-from scheduling.services.weather_days import OBSERVED, DayStore, ImportReport
+from scheduling.services.weather_days import DayStore, ImportReport
 
 __all__ = ["ImportReport", "add_weather_day", "import_station_blocks", "import_station_file"]
 
@@ -127,11 +128,12 @@ def _unknown_station(detail: str) -> InvalidInputError:
 def add_weather_day(
     values: Mapping[str, Any], *, actor: StaffMember | None, now: dt.datetime
 ) -> WeatherDay:
-    """Put in one day by hand; a day that is there already is refused."""
+    """Put in one day by hand; one that was observed already is refused, an analysis gives way."""
     _lock(values["station"])
     day = WeatherDay(**{**values, **{name: _float(values.get(name)) for name in OBSERVED}})
     _refuse_unobserved(day, now)
-    if WeatherDay.objects.filter(station=day.station, date=day.date).exists():
+    known = WeatherDay.objects.filter(station=day.station, date=day.date).first()
+    if known is not None and not _is_analysis(known):
         raise RefusedError(
             "This day of the station is there already.",
             code="day-exists", field="date",
@@ -139,10 +141,18 @@ def add_weather_day(
         )  # fmt: skip
     _refuse_contradictions(day)
     compute_et0([day])  # refuses crossed temperatures with a remedy, so before the constraints
+    if known is not None:
+        known.delete()
     day.full_clean()
     day.save(force_insert=True)
     record_event(day.station, act="day put in", actor=actor, now=now, after={"date": str(day.date)})
     return day
+
+
+def _is_analysis(day: WeatherDay) -> bool:
+    """Tell whether nothing of the day was observed."""
+    known = {name for name in OBSERVED if getattr(day, name) is not None}
+    return bool(known) and known == set(day.analysed_names())
 
 
 def _refuse_unobserved(day: WeatherDay, now: dt.datetime) -> None:

@@ -2,7 +2,9 @@
 
 1. Days are gathered to some ten thousands, so that nothing grows with the length of the file.
 2. What is stored of them is read; a value that the file lacks stays as it was.
-3. A day whose merged values contradict each other is left as it was, and counted.
+   An observation takes the place of an analysed value, an analysis never that of an observed one.
+3. A day whose merged values contradict each other loses its analysed ones; if it still does, it is
+   left as it was, and counted.
 4. ET0 is computed for the days that differ, and those alone are written: by COPY on PostgreSQL, in
    lists on other databases.
 """
@@ -11,7 +13,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 from uuid import UUID
 
@@ -20,49 +22,66 @@ from django.db import connection
 from django.db.models import Max, Min
 from numpy.typing import NDArray
 
+from scheduling.domain.analysed_values import OBSERVED, analysed_of, marks_of
 from scheduling.domain.et0_methods import Et0Method, StationDays, best_et0
 from scheduling.domain.station_days import DayBatch, contradictions_in
-from scheduling.domain.station_values import MEASURED, ReadingReport
+from scheduling.domain.station_values import ReadingReport
 from scheduling.models import StationCalibration, WeatherDay, WeatherStation
 from scheduling.services.et0 import ET0_DECIMALS, NO_LINE, sun_coefficient_of
 from scheduling.services.weather_copy import DayColumns, copy_days
 
 BATCH_DAYS: Final = 20_000
 ROWS_A_STATEMENT: Final = 2000
-OBSERVED: Final = (*MEASURED, "solar_mj_m2")
-"""The files have no sun, but the ET0 of a day may take what is stored of it."""
-
 STATION_FACTS: Final = (
     "latitude_deg", "elevation_m", "anemometer_height_m", "sun_coefficient", "slope", "offset_mm",
 )  # fmt: skip
 METHODS: Final = ("", *(method.value for method in Et0Method))
 Amounts = NDArray[np.float64]
+Truths = NDArray[np.bool_]
 
 
 @dataclass
 class ImportReport:
-    """What became of a file: the reader's report, and the days stored by it."""
+    """What became of a file: the reader's report, and the days stored by it.
+
+    Of the days changed, `days_corrected` had a value of the same kind that was another one; the
+    others were completed, or an analysis gave way to what was observed.
+    """
 
     reading: ReadingReport
     days_added: int = 0
     days_changed: int = 0
+    days_corrected: int = 0
     days_unchanged: int = 0
     impossible_days: int = 0
 
 
 @dataclass(frozen=True)
 class _Days:
-    """Days of several stations as columns; `place` is that of the station in the list given."""
+    """Days of several stations as columns; `place` is that of the station in the list given.
+
+    `amounts` and `is_analysed` have a row a day, a column for each of `OBSERVED`.
+    """
 
     place: NDArray[np.int64]
     dates: NDArray[np.datetime64]
     amounts: Amounts
+    is_analysed: Truths
+
+    def of(self, rows: Truths) -> _Days:
+        return _Days(self.place[rows], self.dates[rows], self.amounts[rows], self.is_analysed[rows])
 
 
 class DayStore:
-    """Stores the days of one file; see the procedure above. To be used inside a transaction."""
+    """Stores the days of one file; see the procedure above. To be used inside a transaction.
 
-    def __init__(self, stations: Sequence[WeatherStation], report: ImportReport) -> None:
+    With `is_analysis` they are a model's, and marked as such.
+    """
+
+    def __init__(
+        self, stations: Sequence[WeatherStation], report: ImportReport, *, is_analysis: bool = False
+    ) -> None:
+        self._is_analysis = is_analysis
         self._stations = list(stations)
         self._places = {station.code: n for n, station in enumerate(self._stations)}
         self._facts = _facts(self._stations)
@@ -78,45 +97,50 @@ class DayStore:
         sizes = [batch.dates.size for batch in batches]
         places = [self._places[batch.station_code] for batch in batches]
         measured = np.concatenate([batch.amounts for batch in batches])
-        more = np.full((len(measured), len(OBSERVED) - len(MEASURED)), np.nan)
+        more = np.full((len(measured), len(OBSERVED) - measured.shape[1]), np.nan)
+        amounts = np.hstack([measured, more])
         return _Days(
             np.repeat(places, sizes),
             np.concatenate([batch.dates for batch in batches]),
-            np.hstack([measured, more]),
+            amounts,
+            np.full(amounts.shape, self._is_analysis) & ~np.isnan(amounts),
         )
 
     def _store(self, days: _Days) -> None:
         stored, is_stored = self._stored(days)
-        merged = np.where(np.isnan(days.amounts), stored, days.amounts)
-        is_possible = np.ones(len(merged), dtype=bool)
-        for _, rows in contradictions_in(merged):
-            is_possible[rows] = False
-        differs = ((merged != stored) & ~np.isnan(merged)).any(axis=1)
-        is_written = is_possible & differs
+        merged = _merged(stored, days)
+        is_possible = ~_contradicts(merged.amounts)
+        differs = _differs(merged.amounts, stored.amounts) | (
+            merged.is_analysed != stored.is_analysed
+        )
+        is_written = is_possible & differs.any(axis=1)
+        is_same_kind = merged.is_analysed == stored.is_analysed
+        is_other = _differs(merged.amounts, stored.amounts) & ~np.isnan(stored.amounts)
+        is_corrected = is_written & (is_other & is_same_kind).any(axis=1)
         self._report.impossible_days += int((~is_possible).sum())
         self._report.days_added += int((is_written & ~is_stored).sum())
         self._report.days_changed += int((is_written & is_stored).sum())
-        self._report.days_unchanged += int((is_possible & ~differs).sum())
-        self._write(
-            _Days(days.place[is_written], days.dates[is_written], merged[is_written]),
-            all_new=not is_stored[is_written].any(),
-        )
+        self._report.days_corrected += int(is_corrected.sum())
+        self._report.days_unchanged += int((is_possible & ~is_written).sum())
+        self._write(merged.of(is_written), all_new=not is_stored[is_written].any())
 
-    def _stored(self, days: _Days) -> tuple[Amounts, NDArray[np.bool_]]:
+    def _stored(self, days: _Days) -> tuple[_Days, Truths]:
         """Return what is stored of the same days, NaN for what is not, and which days are."""
         amounts, is_stored = np.full_like(days.amounts, np.nan), np.zeros(len(days.place), bool)
+        marks = np.zeros(len(days.place), dtype=np.int64)
         for place in np.unique(days.place).tolist():
             rows = np.flatnonzero(days.place == place)
             first, last = days.dates[rows].min().item(), days.dates[rows].max().item()
             if not self._may_be_stored(place, first, last):
                 continue
-            dates, values = _stored_between(self._stations[place].pk, first, last)
+            dates, values, marked = _stored_between(self._stations[place].pk, first, last)
             order = rows[np.argsort(days.dates[rows])]
             at = np.searchsorted(days.dates[order], dates)
             is_asked = np.isin(dates, days.dates[order])
             found = order[at[is_asked]]
             amounts[found], is_stored[found] = values[is_asked], True
-        return amounts, is_stored
+            marks[found] = marked[is_asked]
+        return replace(days, amounts=amounts, is_analysed=analysed_of(marks)), is_stored
 
     def _may_be_stored(self, place: int, first: dt.date, last: dt.date) -> bool:
         """Tell whether any day of a range can be there, and take the range for stored from now on.
@@ -139,8 +163,10 @@ class DayStore:
             station_ids=[station.pk for station in self._stations],
             station=days.place,
             dates=days.dates,
-            names=(*OBSERVED, "et0_mm"),
-            values=np.column_stack([days.amounts, np.round(et0_mm, ET0_DECIMALS)]),
+            names=(*OBSERVED, "et0_mm", "analysed"),
+            values=np.column_stack(
+                [days.amounts, np.round(et0_mm, ET0_DECIMALS), marks_of(days.is_analysed)]
+            ),
             word_name="et0_method",
             words=METHODS,
             word=_places_of(methods),
@@ -158,6 +184,29 @@ class DayStore:
         year = days.dates.astype("datetime64[Y]").astype("datetime64[D]")
         day_of_year = (days.dates - year).astype(np.float64) + 1
         return StationDays(day_of_year=day_of_year, **of_station, **amounts)
+
+
+def _merged(stored: _Days, days: _Days) -> _Days:
+    """Return the days with what is known of them now; what was guessed gives way to the rest."""
+    gives_way = np.isnan(stored.amounts) | stored.is_analysed | ~days.is_analysed
+    is_taken = ~np.isnan(days.amounts) & gives_way
+    amounts = np.where(is_taken, days.amounts, stored.amounts)
+    is_analysed = np.where(is_taken, days.is_analysed, stored.is_analysed)
+    lost = is_analysed & _contradicts(amounts)[:, None]
+    amounts[lost], is_analysed[lost] = np.nan, False
+    return replace(days, amounts=amounts, is_analysed=is_analysed)
+
+
+def _contradicts(amounts: Amounts) -> Truths:
+    found = np.zeros(len(amounts), dtype=bool)
+    for _, rows in contradictions_in(amounts):
+        found[rows] = True
+    return found
+
+
+def _differs(one: Amounts, other: Amounts) -> Truths:
+    differs: Truths = (one != other) & ~(np.isnan(one) & np.isnan(other))
+    return differs
 
 
 def save_days(days: DayColumns) -> None:
@@ -224,12 +273,13 @@ def _gathered(batches: Iterable[DayBatch]) -> Iterator[list[DayBatch]]:
 
 def _stored_between(
     station_id: UUID, first: dt.date, last: dt.date
-) -> tuple[NDArray[np.datetime64], Amounts]:
+) -> tuple[NDArray[np.datetime64], Amounts, NDArray[np.int64]]:
     rows = list(
         WeatherDay.objects.filter(station=station_id, date__range=(first, last))
         .order_by("date")
-        .values_list("date", *OBSERVED)
+        .values_list("date", "analysed", *OBSERVED)
     )
     found: list[dt.date] = [row[0] for row in rows]
-    values = np.array([row[1:] for row in rows], dtype=np.float64)
-    return np.array(found, dtype="datetime64[D]"), values.reshape(-1, len(OBSERVED))
+    marks = np.array([row[1] for row in rows], dtype=np.int64)
+    values = np.array([row[2:] for row in rows], dtype=np.float64)
+    return np.array(found, dtype="datetime64[D]"), values.reshape(-1, len(OBSERVED)), marks

@@ -19,6 +19,7 @@ from django.db import transaction
 
 from properties.domain.units import System
 from properties.models import Company, Property, StagePeriod
+from properties.services.job_subjects import subject_of
 from scheduling.domain.change_worth import Advice, next_advice
 from scheduling.domain.weather_notices import change_content, drought_content, heat_content
 from scheduling.models import NightRun, NoticeKind, PropertyAdvice, WeatherStation
@@ -42,7 +43,7 @@ BATCH: Final = 200
 
 def tell_news(run_id: UUID, now: dt.datetime) -> dict[str, int]:
     """Queue what a night brings, before the transaction of its job; return the counts."""
-    run = NightRun.objects.get(pk=run_id)
+    run = subject_of(NightRun.objects.all(), run_id)
     company = Company.objects.get()
     return {
         "changes": _tell_changes(run.date, company, now),
@@ -137,8 +138,8 @@ def _changes(advised: dict[UUID, tuple[int, int]], night: dt.date) -> Iterator[N
 
 def _tell_heat(night: dt.date, company: Company, now: dt.datetime) -> int:
     told = 0
-    for station, ids in properties_by_station():
-        heat = heat_at(WeatherStation.objects.get(pk=station), night)
+    for station, ids in properties_by_station(night, now):
+        heat = heat_at(WeatherStation.objects.get(pk=station), night, now=now)
         if heat is None:
             continue
         gardens = without_heat_notice(ids, now)

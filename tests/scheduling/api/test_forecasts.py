@@ -12,6 +12,7 @@ from tests.background import work
 from tests.problems import pointers
 from tests.scheduling.forecast_files import arrays
 from tests.scheduling.services.forecast_server import answer, serving
+from tests.writes import keyed
 
 pytestmark = pytest.mark.django_db
 
@@ -42,7 +43,7 @@ def fetch_at(place):
 def test_the_office_has_a_forecast_fetched_and_all_read_it(
     place, source, office_api, technician_api
 ):
-    asked = office_api.post(fetch_at(place))
+    asked = office_api.post(fetch_at(place), headers=keyed())
     assert (asked.status_code, asked.json()["kind"]) == (202, "forecast")
     assert "forecast" in work()
 
@@ -58,7 +59,7 @@ def test_the_office_has_a_forecast_fetched_and_all_read_it(
     del content["days"]
     assert content == {
         "is_configured": True, "issued_at": "2026-06-10T15:00:00Z",
-        "retrieved_at": "2026-06-10T15:00:00Z", "age_hours": 0.0, "is_stale": False,
+        "retrieved_at": "2026-06-10T15:00:00Z", "age_hours": 0.0, "is_stale": False, "tells": True,
         "tried_at": "2026-06-10T15:00:00Z", "succeeded_at": "2026-06-10T15:00:00Z",
         "failures": 0, "problem": "",
     }  # fmt: skip
@@ -79,19 +80,19 @@ def test_a_dead_source_leaves_the_last_days_and_their_age(place, source, office_
 
     content = office_api.get(forecast_at(place)).json()
     assert len(content["days"]) == 3
-    assert (content["age_hours"], content["is_stale"]) == (30.0, True)
+    assert (content["age_hours"], content["is_stale"], content["tells"]) == (30.0, True, True)
     assert (content["failures"], content["succeeded_at"]) == (1, "2026-06-09T09:00:00Z")
     assert "HTTP 404" in content["problem"]
     assert "s3cret" not in str(content)
 
 
 def test_without_a_source_the_feature_is_off_and_says_so(place, office_api):
-    refused = office_api.post(fetch_at(place))
+    refused = office_api.post(fetch_at(place), headers=keyed())
     content = office_api.get(forecast_at(place)).json()
 
-    assert (refused.status_code, refused.json()["type"]) == (
+    assert (refused.status_code, refused.json()["code"]) == (
         409,
-        "/problems/no-forecast-source",
+        "no-forecast-source",
     )
     assert not Job.objects.exists()
     assert (content["is_configured"], content["days"], content["tried_at"]) == (False, [], None)
@@ -100,8 +101,8 @@ def test_without_a_source_the_feature_is_off_and_says_so(place, office_api):
 def test_a_technician_and_a_stranger_cannot_have_it_fetched(
     place, source, technician_api, anonymous_api
 ):
-    assert technician_api.post(fetch_at(place)).status_code == 403
-    assert anonymous_api.post(fetch_at(place)).status_code == 401
+    assert technician_api.post(fetch_at(place), headers=keyed()).status_code == 403
+    assert anonymous_api.post(fetch_at(place), headers=keyed()).status_code == 401
     assert anonymous_api.get(forecast_at(place)).status_code == 401
     assert not Job.objects.exists()
 

@@ -158,7 +158,7 @@ def test_without_weather_or_place_it_is_refused_with_the_cure(technician_api, ga
     answer = technician_api.get(address(garden))
 
     assert (answer.status_code, pointers(answer)) == (409, ["/latitude"])
-    assert answer.json()["type"] == f"/problems/{code}"
+    assert answer.json()["code"] == code
 
 
 def test_unknown_units_are_refused(technician_api, garden, main):

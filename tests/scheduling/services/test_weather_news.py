@@ -152,9 +152,9 @@ def test_a_worker_that_dies_leaves_whole_batches(garden, monkeypatch):
 
 
 def heat_forecast(station, first: dt.date) -> None:
+    made_at = dt.datetime.combine(NIGHT, dt.time(8), dt.UTC)
     document = ForecastDocument.objects.create(
-        station=station, style="daily_arrays", issued_at=cast.NOW, retrieved_at=cast.NOW,
-        body=b"{}",
+        station=station, style="daily_arrays", issued_at=made_at, retrieved_at=made_at, body="{}",
     )  # fmt: skip
     ForecastDay.objects.bulk_create(
         ForecastDay(station=station, document=document, date=first + n * DAY, tmax_c=44.0,
