@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 
-from properties.models import Customer
+from properties.domain.errors import RefusedError
+from properties.models import Customer, StaffMember
 from properties.models.customers import address_sha256
-from properties.services.rows import change_row
+from properties.services.rows import change_held, change_row
 
 
 @transaction.atomic
@@ -31,3 +34,47 @@ def refuse_address(customer_id: UUID, address: str, *, now: datetime) -> Custome
         return customer
     changes = {"refused_address_sha256": digest}
     return change_row(customer, changes, actor=None, now=now, act="address refused")
+
+
+@transaction.atomic
+def clear_refused_address(
+    customer_id: UUID, *, actor: StaffMember | None, now: datetime
+) -> Customer:
+    """Trust an address again that the mail server refused: it was mended there, or asked about.
+
+    Raises
+    ------
+    RefusedError
+        Code "address-not-refused" where the mail server never refused the address on file.
+    """
+    customer = Customer.objects.select_for_update().get(pk=customer_id)
+    if customer.refused_address_sha256 != address_sha256(customer.email):
+        raise RefusedError(
+            "The mail server has not refused the e-mail address of this client.",
+            code="address-not-refused", field="email",
+            remedy="Look at mail_block: it says what else keeps his notices back.",
+        )  # fmt: skip
+    changes = {"refused_address_sha256": ""}
+    return change_row(customer, changes, actor=actor, now=now, act="address trusted again")
+
+
+@transaction.atomic
+def change_customer(
+    customer: Customer,
+    changes: Mapping[str, Any],
+    /,
+    *,
+    read_revision: int | None = None,
+    actor: StaffMember | None,
+    now: datetime,
+) -> Customer:
+    """Change a client; with another address what the mail server said of the old one is forgotten.
+
+    So an address that is taken back on file later, mended in the meantime, is tried again.
+    """
+    email = changes.get("email", customer.email)
+    is_other = address_sha256(email) != address_sha256(customer.email)
+    forgotten = {"refused_address_sha256": ""} if is_other else {}
+    return change_held(
+        customer, {**changes, **forgotten}, read_revision=read_revision, actor=actor, now=now
+    )

@@ -6,6 +6,7 @@ from properties.domain.units import System
 from properties.selectors.company import the_company
 from reports.domain.letters import Letter
 from scheduling.domain.notice_content import content_of
+from scheduling.domain.notice_words import notice_words
 from scheduling.models import Notice
 
 
@@ -16,7 +17,7 @@ def letter_of(notice: Notice, *, stop_url: str = "") -> Letter:
         content=content_of(notice.content),
         company_name=company.name,
         contact_line=company.contact_line,
-        greeting=f"Dear {_name(notice)},",
+        greeting=notice_words(notice.language).letter.greeting.format(name=_name(notice)),
         why=_why(notice),
         stop_url=stop_url,
         language=notice.language,
@@ -35,7 +36,9 @@ def _name(notice: Notice) -> str:
 
 
 def _why(notice: Notice) -> str:
+    words = notice_words(notice.language).letter
     if notice.customer is None:
-        return "You get this because you work here."
-    about = f" for {', '.join(notice.property.address_lines())}" if notice.property else ""
-    return f"You get this because you agreed to watering notices{about}."
+        return words.why_staff
+    if notice.property is None:
+        return words.why
+    return words.why_of_place.format(address=", ".join(notice.property.address_lines()))

@@ -45,9 +45,13 @@ def sheet_bytes(notice: Notice) -> bytes:
 
 @transaction.atomic
 def store_sheet(notice_id: UUID, now: datetime, pdf: bytes | None) -> dict[str, Any]:
-    """Store the sheet, and ask for the message that it goes with."""
+    """Store the sheet, and ask for the message that it goes with.
+
+    A client who was erased while it was rendered has no sheet any more.
+    """
     notice = Notice.objects.select_for_update().get(pk=notice_id)
-    if pdf is not None and not Document.objects.filter(notice=notice).exists():
+    is_known = Document.objects.filter(notice=notice).exists()
+    if pdf is not None and notice.content["has_sheet"] and not is_known:
         values = {
             "kind": DocumentKind.NOTICE_SHEET,
             "property": notice.property,

@@ -13,8 +13,7 @@ from audits.selectors.program_settings import with_programs
 from properties.domain.errors import RefusedError
 from properties.domain.units import System
 from properties.models import Zone
-from scheduling.domain.program_changes import NOTHING, Change, SetProgram, program_changes
-from scheduling.domain.program_days import pattern_of
+from scheduling.domain.program_changes import NOTHING, Change, program_changes
 from scheduling.domain.program_table import (
     PlanUsed,
     ProgramTable,
@@ -24,9 +23,9 @@ from scheduling.domain.program_table import (
     month_line,
     quality_sentence,
 )
-from scheduling.domain.programs import DayPattern
 from scheduling.models import ControllerProgram
 from scheduling.selectors.controller_programs import newest_plans
+from scheduling.selectors.set_programs import month_state, recorded_state
 
 
 @dataclass(frozen=True)
@@ -98,10 +97,11 @@ def program_comparison(row: ControllerProgram, *, month: int, units: System) -> 
             code="no-setting", field="controller",
             remedy="Record the program found on it, then compare.",
         )  # fmt: skip
+    now, then = recorded_state(found), month_state(setting)
     changes = program_changes(
-        _found_programs(found),
-        [_fitted(program) for program in setting["programs"]],
-        percents=(found.seasonal_percent, setting["percent"]),
+        now.programs,
+        then.programs,
+        percents=(now.percent, then.percent),
         zones=_zone_names(row),
         units=units,
     )
@@ -133,31 +133,4 @@ def _plans_used(used: Mapping[str, int], names: Mapping[str, ZoneName]) -> tuple
     return tuple(
         PlanUsed(zone=names[zone].label, number=number, newest=newest.get(zone, number))
         for zone, number in sorted(used.items(), key=lambda pair: names[pair[0]].number)
-    )
-
-
-def _found_programs(setting: ProgramSetting) -> list[SetProgram]:
-    return [
-        SetProgram(
-            name=program.name,
-            pattern=_found_days(program.weekdays, program.interval_days),
-            starts=tuple(dt.time.fromisoformat(start) for start in program.starts),
-            minutes={str(run.zone_id): run.run_min for run in program.runs.all()},
-        )
-        for program in setting.programs.all()
-    ]
-
-
-def _found_days(weekdays: list[int], interval_days: int | None) -> DayPattern | None:
-    if interval_days:
-        return DayPattern(every_days=interval_days)
-    return DayPattern(weekdays=tuple(weekdays)) if weekdays else None
-
-
-def _fitted(program: Mapping[str, Any]) -> SetProgram:
-    return SetProgram(
-        name=program["name"],
-        pattern=pattern_of(program["pattern"]),
-        starts=tuple(dt.time.fromisoformat(start) for start in program["starts"]),
-        minutes={run["zone"]: run["run_min"] for run in program["minutes"]},
     )

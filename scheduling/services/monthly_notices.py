@@ -11,14 +11,22 @@ import datetime as dt
 from collections.abc import Iterator
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
+
+from django.db.models import QuerySet
 
 from properties.domain.errors import RefusedError
 from properties.models import Company, Property
-from properties.services.jobs import ask_for
-from scheduling.domain.monthly_notice import MonthlyFacts, monthly_content, period_due
+from properties.services.ticks import ask_when_idle
+from scheduling.domain.monthly_facts import MonthlyFacts
+from scheduling.domain.monthly_notice import monthly_content
+from scheduling.domain.notice_words import notice_words
 from scheduling.models import Notice, NoticeKind
-from scheduling.selectors.monthly_notices import due_properties, monthly_facts, reader_units
+from scheduling.selectors.monthly_notices import (
+    due_properties,
+    monthly_facts,
+    period_due_for,
+    reader_units,
+)
 from scheduling.services.job_kinds import MONTHLY_NOTICES
 from scheduling.services.notices import NoticeDraft, queue_notices
 
@@ -27,7 +35,7 @@ def ask_for_monthly_notices(*, now: dt.datetime) -> None:
     """Ask for the notices of a month where somebody lacks his."""
     company = Company.objects.first()
     if company and any(properties.exists() for _, properties in due_properties(now)):
-        ask_for(MONTHLY_NOTICES, company.pk, asked_by=None, now=now)
+        ask_when_idle(MONTHLY_NOTICES, company.pk, now=now)
 
 
 def make_monthly_notices(company_id: UUID, now: dt.datetime) -> int:
@@ -37,7 +45,7 @@ def make_monthly_notices(company_id: UUID, now: dt.datetime) -> int:
     """
     company = Company.objects.get(pk=company_id)
     return sum(
-        queue_notices(_drafts(properties, period, company.units), now=now)
+        queue_notices(_drafts(properties, period, company.units, now), now=now)
         for period, properties in due_properties(now)
     )
 
@@ -49,19 +57,22 @@ def count_monthly_notices(company_id: UUID, now: dt.datetime, queued: int) -> di
 
 def monthly_draft(property_: Property, facts: MonthlyFacts, company_units: str) -> NoticeDraft:
     """Return the notice of a property for a month."""
+    words = notice_words(property_.customer.language)
     return NoticeDraft(
         key=f"monthly:{property_.customer_id}:{property_.pk}:{facts.first:%Y-%m}",
         kind=NoticeKind.MONTHLY,
-        content=monthly_content(facts, reader_units(property_, company_units)),
+        content=monthly_content(facts, reader_units(property_, company_units), words),
         customer_id=property_.customer_id,
         property_id=property_.pk,
         period=facts.first,
-        language=property_.customer.language,
+        language=words.language,
     )
 
 
-def _drafts(properties: Any, period: dt.date, company_units: str) -> Iterator[NoticeDraft]:
-    for property_, facts in monthly_facts(properties, period):
+def _drafts(
+    properties: QuerySet[Property], period: dt.date, company_units: str, now: dt.datetime
+) -> Iterator[NoticeDraft]:
+    for property_, facts in monthly_facts(properties, period, now):
         yield monthly_draft(property_, facts, company_units)
 
 
@@ -74,8 +85,8 @@ def monthly_notice_of(property_: Property, period: dt.date | None, *, now: dt.da
         Code "no-plan" where no zone of the property is planned.
     """
     if period is None:
-        period = period_due(now.astimezone(ZoneInfo(property_.time_zone)).date())
-    found = next(monthly_facts(Property.objects.filter(pk=property_.pk), period), None)
+        period = period_due_for(property_, now)
+    found = next(monthly_facts(Property.objects.filter(pk=property_.pk), period, now), None)
     if found is None:
         raise RefusedError(
             "No zone of this property is planned yet.",

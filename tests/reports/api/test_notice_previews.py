@@ -72,4 +72,4 @@ def test_without_a_plan_there_is_none(office_api, garden):
 
     answer = preview(office_api, bare)
 
-    assert (answer.status_code, answer.json()["type"]) == (409, "/problems/no-plan")
+    assert (answer.status_code, answer.json()["code"]) == (409, "no-plan")
