@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
 from django.conf import settings
 
 from config.celery import app
 from config.settings import base
-from properties.tasks import run_job
+from properties.tasks import run_job, sweep_jobs
 
+ROOT = Path(__file__).resolve().parents[2]
+PUT_OFF = re.compile(r"\b(countdown|eta)=|\.retry\(|default_retry_delay|autoretry_for")
 VALUES = {
     "task_acks_late": True,
     "task_reject_on_worker_lost": True,
     "task_ignore_result": True,
     "result_backend": None,
     "task_serializer": "json",
+    "result_serializer": "json",
+    "event_serializer": "json",
     "accept_content": ["json"],
     "task_time_limit": 300,
     "task_soft_time_limit": 270,
@@ -25,6 +32,8 @@ VALUES = {
     "broker_connection_retry_on_startup": True,
     "broker_connection_max_retries": None,
     "task_publish_retry_policy": {"max_retries": 1, "interval_max": 0.2},
+    "visibility_timeout": 3600,
+    "result_backend_transport_options": {"visibility_timeout": 3600},
     "task_always_eager": False,
     "task_default_queue": "default",
 }
@@ -51,6 +60,37 @@ def test_the_broker_is_reached_with(name):
 
 def test_a_message_is_not_given_to_another_before_its_task_must_have_ended():
     assert app.conf.broker_transport_options["visibility_timeout"] > 2 * app.conf.task_time_limit
+
+
+def test_nothing_is_put_off_by_a_message():
+    """It would be given to another each time that it waits longer than the visibility timeout."""
+    for app_name in ("config", "properties", "audits", "scheduling", "reports"):
+        for path in (ROOT / app_name).rglob("tasks*.py"):
+            assert not PUT_OFF.search(path.read_text()), path
+
+
+def test_a_message_carries_ids_alone():
+    for task in (run_job, sweep_jobs):
+        hints = {name: hint for name, hint in task.run.__annotations__.items() if name != "return"}
+        assert all(name.endswith("_id") for name in hints)
+
+
+def test_a_connection_to_the_database_is_kept_a_while_and_looked_at_before_use(monkeypatch):
+    """No pool: a worker that forks would share its connections (Celery closes it at each task)."""
+    monkeypatch.setenv("DATABASE_URL", "postgres://app@database.example/app")
+
+    database = base._database()
+
+    assert (database["CONN_MAX_AGE"], database["CONN_HEALTH_CHECKS"]) == (60, True)
+    assert "pool" not in database.get("OPTIONS", {})
+
+
+def test_a_worker_that_is_stopped_has_time_to_end_within_the_grace_of_a_minute():
+    assert 2 * app.conf.worker_soft_shutdown_timeout <= 60
+
+
+def test_a_broker_that_does_not_answer_is_not_waited_for_by_each_request():
+    assert app.conf.beat_schedule["sweep-jobs"]["schedule"] <= base.HINT_PAUSE_S
 
 
 def test_a_row_is_not_taken_over_before_its_task_must_have_ended():
