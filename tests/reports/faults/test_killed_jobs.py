@@ -53,8 +53,12 @@ def test_workers_are_killed_in_a_night(scene, gardens, steps):
     assert Notice.objects.filter(kind="heat").values("customer").distinct().count() == GARDENS
 
 
-def test_workers_are_killed_over_the_monthly_notices(scene, gardens):
-    steps = ("some monthly notices queued", "all of the month queued", "the month counted")
+@pytest.mark.parametrize(
+    "steps",
+    [("some monthly notices queued", "all of the month queued"), ("the month counted",)],
+    ids=", ".join,
+)
+def test_workers_are_killed_over_the_monthly_notices(scene, gardens, steps):
     scene.strikes()
     scene.start_beat()
     scene.kill_at_each(*steps)
