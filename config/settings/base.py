@@ -9,6 +9,7 @@ import environ
 from django.core.exceptions import ImproperlyConfigured
 from kombu import Queue
 
+from config.settings.description import *
 from config.settings.safety import *
 from config.settings.safety import THROTTLE_RATES
 
@@ -140,46 +141,6 @@ REST_FRAMEWORK = {
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }
 
-SPECTACULAR_SETTINGS = {
-    "TITLE": "Sprinkler audit and watering API",
-    "DESCRIPTION": (
-        "Properties, zones, catch tests, faults and watering plans of one lawn and plant-health"
-        " company. Physical quantities are sent and returned as `{value, unit}`; errors are RFC"
-        " 9457 problem details with JSON pointers to the fields at fault."
-    ),
-    "VERSION": "1",
-    "OAS_VERSION": "3.1.0",
-    "SERVE_INCLUDE_SCHEMA": False,
-    "SERVE_PERMISSIONS": ["rest_framework.permissions.AllowAny"],
-    "SERVE_AUTHENTICATION": [],
-    "SCHEMA_PATH_PREFIX": r"/api/v1/",
-    "COMPONENT_SPLIT_REQUEST": True,
-    "SORT_OPERATION_PARAMETERS": False,
-    "POSTPROCESSING_HOOKS": [
-        "drf_spectacular.hooks.postprocess_schema_enums",
-        "properties.http.schema_examples.describe_examples",
-    ],
-    "SWAGGER_UI_DIST": "SIDECAR",
-    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
-    "ENUM_NAME_OVERRIDES": {
-        "HeadKind": "properties.models.zones.HEAD_KINDS",
-        "VisitKind": "audits.models.visits.VISIT_KINDS",
-        "DocumentKind": "reports.models.documents.DocumentKind",
-        "ReminderAudience": "scheduling.models.reminders.AUDIENCES",
-        "ReminderKind": "scheduling.models.reminders.REMINDER_KINDS",
-        "ReminderState": "scheduling.models.reminders.ReminderState",
-        "NightState": "scheduling.models.nights.NightState",
-        "NoticeState": "scheduling.models.notices.NoticeState",
-        "ImportKind": "properties.models.imports.IMPORT_KINDS",
-        "ReplayState": "scheduling.selectors.replays.REPLAY_STATES",
-        "StationFileLayout": "scheduling.models.weather_files.LAYOUTS",
-        "TokenKind": "properties.models.staff.TokenKind",
-        "StationFileUnits": "scheduling.models.weather_files.UNITS",
-        "Supply": "scheduling.api.symptoms.SUPPLIES",
-        "UnitSystem": "properties.models.company.UNIT_SYSTEMS",
-    },
-}
-
 # Whose classes of water use beds are planned by: "university" or "water_authority".
 WATER_USE_TABLE = env.str("WATER_USE_TABLE", default="university")
 if WATER_USE_TABLE not in ("university", "water_authority"):
@@ -190,6 +151,7 @@ WEATHER_FILE_MAX_BYTES = env.int("WEATHER_FILE_MAX_BYTES", default=64 * 1024**2)
 WEATHER_FILE_MAX_UNPACKED_BYTES = env.int("WEATHER_FILE_MAX_UNPACKED_BYTES", default=256 * 1024**2)
 WEATHER_FILE_MAX_LINES = env.int("WEATHER_FILE_MAX_LINES", default=2_000_000)
 
+# Spreadsheets that the office brings in.
 IMPORT_MAX_BYTES = env.int("IMPORT_MAX_BYTES", default=32 * 1024**2)
 IMPORT_MAX_ROWS = env.int("IMPORT_MAX_ROWS", default=20_000)
 

@@ -59,7 +59,7 @@ class WeatherDaySerializer(StrictSerializer, serializers.ModelSerializer[Weather
         "speed", source="wind_m_s", required=False, allow_null=True,
         help_text="Mean of the day at the height of the station's anemometer.",
     )  # fmt: skip
-    et0 = QuantityField("rain", source="et0_mm", read_only=True)
+    et0 = QuantityField("rain", source="et0_mm", read_only=True, allow_null=True)
     analysed = serializers.SerializerMethodField(
         help_text="Values that a model's analysis stands in for, until the station's own come."
     )

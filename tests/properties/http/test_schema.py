@@ -30,10 +30,15 @@ def test_a_list_of_quantities_names_its_length(schema):
     assert inner["properties"]["unit"]["enum"] == ["mm", "cm", "in"]
 
 
-def test_the_token_scheme_is_http_bearer(schema):
-    assert schema["components"]["securitySchemes"] == {
-        "bearerToken": {"type": "http", "scheme": "bearer"}
-    }
+def test_one_signs_in_by_http_bearer_or_by_a_cookie_bound_to_the_host(schema):
+    schemes = schema["components"]["securitySchemes"]
+
+    assert schemes["bearerToken"] == {"type": "http", "scheme": "bearer"}
+    assert (schemes["browserSession"]["in"], schemes["browserSession"]["name"]) == (
+        "cookie", "__Host-session",
+    )  # fmt: skip
+    assert "X-CSRFToken" in schemes["browserSession"]["description"]
+    assert len(schemes) == 2
 
 
 def test_the_one_error_shape_has_the_members_of_the_standard(schema):
