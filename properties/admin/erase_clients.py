@@ -32,7 +32,7 @@ ERASE_TEMPLATE: Final = (
     " undone; an export before it may be what the client asks for.</p>"
     '<form method="post">{% csrf_token %}{{ form.non_field_errors }}'
     '<fieldset class="module aligned">{% for field in form %}<div class="form-row">'
-    "{{ field.errors }}{{ field.label_tag }}{{ field }}"
+    '{{ field.errors }}<div class="flex-container">{{ field.label_tag }}{{ field }}</div>'
     '<div class="help">{{ field.help_text }}</div></div>{% endfor %}</fieldset>'
     '<div class="submit-row"><input type="submit" value="Erase this client" class="default"></div>'
     "</form>{% endblock %}"

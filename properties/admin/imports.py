@@ -30,8 +30,9 @@ class ImportForm(OfficeForm):
     file = forms.FileField(help_text="A CSV file, in any of the usual encodings.")
     units = forms.ChoiceField(choices=[*_UNSAID, *UNIT_SYSTEMS], required=False)
     headings = forms.JSONField(
-        required=False, help_text='What a heading of yours stands for: {"Kd-Nr": "Reference"}.'
-    )
+        required=False, initial=dict,
+        help_text='What a heading of yours stands for: {"Kd-Nr": "Reference"}.',
+    )  # fmt: skip
     ignores_unknown = forms.BooleanField(
         required=False, label="Leave out columns whose heading nobody knows"
     )

@@ -40,6 +40,12 @@ def test_a_file_is_sent_looked_at_and_written(office_pages: Client):
     assert Customer.objects.count() == 2
 
 
+def test_the_empty_form_names_no_heading(office_pages: Client):
+    page = office_pages.get("/admin/properties/import/add/").text
+
+    assert ">\n{}</textarea>" in page
+
+
 def test_what_is_said_of_a_file_is_kept(office_pages: Client):
     content = files.CUSTOMERS.replace("Reference", "Kd-Nr")
 
