@@ -120,11 +120,10 @@ def start_worker(folder: str, mail_port: int) -> subprocess.Popen[bytes]:
     login = f"{database['USER']}:{database['PASSWORD']}".rstrip(":")
     env = {
         **os.environ,
-        "DJANGO_SETTINGS_MODULE": "tests.reports.faults.settings",
+        "DJANGO_SETTINGS_MODULE": "config.settings.test",
         "DATABASE_URL": f"postgres://{login}@{database['HOST']}:{database['PORT'] or 5432}"
         f"/{database['NAME']}",
-        "REDIS_URL": "", "FAULTS_MAIL_PORT": str(mail_port), "FAULTS_FOLDER": folder,
-        "VAR_DIR": folder,
+        "REDIS_URL": "", "EMAIL_URL": f"smtp://127.0.0.1:{mail_port}", "VAR_DIR": folder,
     }  # fmt: skip
     command = [sys.executable, "manage.py", "work", "--once"]
     return subprocess.Popen(command, env=env, stdout=subprocess.DEVNULL)
