@@ -83,6 +83,8 @@ class MakesManyRows(RowViewSet[AnyRow]):
             with transaction.atomic():
                 answer = self._make(item, address=address)
         except Exception as error:
+            if transaction.get_rollback():  # as when the connection died: nothing will be stored
+                raise
             response = self.get_exception_handler()(error, self.get_exception_handler_context())
             if response is None:  # our own failure: the request as a whole is undone
                 raise

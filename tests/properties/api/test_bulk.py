@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from django.db import OperationalError, connection
 
 from audits.models import Visit
 from properties.domain.ids import uuid7
@@ -91,4 +92,22 @@ def test_only_the_office_makes_many(technician_api, anonymous_api, visit, contro
 
     for api, status in ((technician_api, 403), (anonymous_api, 401)):
         assert api.post(f"{API}/zones/bulk", {"items": items}).status_code == status
+    assert not Zone.objects.exists()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_where_nothing_can_be_stored_any_more_no_row_is_told_as_made(
+    office_api, controller, monkeypatch
+):
+    """As when the connection dies at the last row: its savepoint cannot be undone."""
+    items = zones_on(controller, 1, 2, 0)
+
+    def broken(*args):
+        raise OperationalError("the connection is gone")
+
+    with monkeypatch.context() as dying:
+        dying.setattr(connection, "savepoint_rollback", broken)
+        answer = office_api.post(f"{API}/zones/bulk", {"items": items})
+
+    assert answer.status_code >= 400
     assert not Zone.objects.exists()
