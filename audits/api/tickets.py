@@ -146,7 +146,7 @@ class RepairTicketViewSet(ChangedRowViewSet[RepairTicket]):
     expansions = EXPANSIONS
     orders = TICKET_ORDERS
     change_service = staticmethod(change_ticket)
-    unkept_acts = frozenset({"lines"})
+    unkept_acts = frozenset({"lines", "prove"})
 
     def perform_create(self, serializer: serializers.BaseSerializer[RepairTicket]) -> None:
         serializer.instance = open_ticket(

@@ -142,6 +142,7 @@ class ImportViewSet(ReadViewSet[Import]):
     queryset = with_job(Import.objects.all(), kinds=(LOOK, WRITE))
     serializer_class = ImportSerializer
     filterset_class = ImportFilters
+    unkept_acts = frozenset({"create", "write"})  # they answer with a job, and know a repeat
 
     def get_parsers(self) -> list[Any]:
         is_form = getattr(self, "action_map", {}).get("post") == "create"

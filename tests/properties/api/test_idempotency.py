@@ -121,7 +121,12 @@ def test_a_row_without_an_id_of_its_own_is_made_once_and_no_value_is_kept(office
     assert IdempotencyKey.objects.get().body == {"id": first.json()["id"]}
 
 
-@pytest.mark.parametrize("path", ["staff/{}/tokens", "zones/bulk"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "staff/{0}/tokens", "zones/bulk", "imports/{0}/write", "repair-tickets/{0}/prove",
+    ],
+)  # fmt: skip
 def test_where_no_answer_is_kept_a_key_is_refused(office_api, technician, path):
     answer = office_api.post(f"{API}/{path}".format(technician.pk), {"label": "Phone"}, headers=KEY)
 
