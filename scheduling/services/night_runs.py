@@ -71,7 +71,8 @@ def start_night_when_due(*, now: dt.datetime) -> None:
     if company is None:
         return
     here = now.astimezone(ZoneInfo(company.time_zone))
-    if here.hour >= settings.NIGHT_HOUR and not NightRun.objects.filter(date=here.date()).exists():
+    regular = NightRun.objects.filter(date=here.date(), number=1)
+    if here.hour >= settings.NIGHT_HOUR and not regular.exists():
         ask_when_idle(NIGHT_START, company.pk, now=now)
 
 
@@ -107,7 +108,7 @@ def run_again(*, now: dt.datetime) -> NightRun:
             f"The night of {date} is under way.",
             code="night-under-way", remedy="Wait for it to end.",
         )  # fmt: skip
-    number = newest.number + 1 if newest else 1
+    number = newest.number + 1 if newest else 2  # the first is the night's own
     run = NightRun.objects.create(date=date, number=number, started_at=now)
     ask_for(NIGHT_AGAIN, run.pk, asked_by=None, now=now)
     return run

@@ -87,7 +87,7 @@ def test_one_more_night_is_asked_for_and_shown_with_its_slices(office_api, compa
     assert made.status_code == 202
     assert made.json()["state"] in ("open", "done")
     (row,) = office_api.get("/api/v1/night-runs").json()["results"]
-    assert (row["number"], row["parts"]) == (1, [])
+    assert (row["number"], row["parts"]) == (2, [])
 
 
 def test_while_a_night_is_under_way_no_other_is_begun(office_api, company):

@@ -63,7 +63,7 @@ def test_the_request_makes_the_run_and_a_job_and_nothing_else(
     with django_assert_max_num_queries(10):
         run = run_again(now=cast.NOW)
 
-    assert (run.number, run.state, run.slices) == (1, "open", 0)
+    assert (run.number, run.state, run.slices) == (2, "open", 0)
     assert not PlanMonth.objects.exists()
     assert list(Job.objects.values_list("kind", "subject_id")) == [("night-again", run.pk)]
 
@@ -216,7 +216,7 @@ def test_a_division_that_was_given_up_ends_the_run_as_failed(planned, monkeypatc
 
     run.refresh_from_db()
     assert (run.state, run.ended_at) == ("failed", cast.NOW + 4 * LEASE)
-    assert again().number == 2
+    assert again().number == 3
 
 
 def test_a_division_whose_job_was_lost_is_asked_for_again(planned):
@@ -250,6 +250,16 @@ def test_the_command_asks_for_one(planned, capsys):
     call_command("night")
 
     run = NightRun.objects.get()
-    assert f"run 1 of {run.date} is asked for" in capsys.readouterr().out
+    assert f"run 2 of {run.date} is asked for" in capsys.readouterr().out
     with pytest.raises(CommandError, match="under way"):
         call_command("night")
+
+
+def test_one_before_the_hour_of_the_night_is_not_the_night_itself(planned):
+    early = cast.NOW.replace(hour=6)  # one o'clock in Chicago
+    run_again(now=early)
+    work(early)
+
+    night_runs.start_night_when_due(now=cast.NOW)
+
+    assert Job.objects.filter(kind="night-start").count() == 1
