@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
 from django.db.models import QuerySet
 
 from properties.domain.errors import RefusedError
-from properties.models import Company, Property
+from properties.models import Company, Job, Property
 from properties.services.ticks import ask_when_idle
 from scheduling.domain.monthly_facts import MonthlyFacts
 from scheduling.domain.monthly_notice import monthly_content
@@ -30,11 +30,21 @@ from scheduling.selectors.monthly_notices import (
 from scheduling.services.job_kinds import MONTHLY_NOTICES
 from scheduling.services.notices import NoticeDraft, queue_notices
 
+PAUSE: Final = dt.timedelta(hours=1)
+
 
 def ask_for_monthly_notices(*, now: dt.datetime) -> None:
-    """Ask for the notices of a month where somebody lacks his."""
+    """Ask for the notices of a month where somebody lacks his.
+
+    One who cannot be told is asked about again after a while, not each minute.
+    """
     company = Company.objects.first()
-    if company and any(properties.exists() for _, properties in due_properties(now)):
+    in_vain = Job.objects.filter(kind=MONTHLY_NOTICES, ended_at__gt=now - PAUSE, result__queued=0)
+    if (
+        company
+        and not in_vain.exists()
+        and any(properties.exists() for _, properties in due_properties(now))
+    ):
         ask_when_idle(MONTHLY_NOTICES, company.pk, now=now)
 
 

@@ -206,3 +206,15 @@ def test_one_plan_that_is_not_what_it_should_be_keeps_nobody_else_waiting(garden
     assert periods(garden) == []
     assert JULY in periods(other)
     assert str(garden.pk) in caplog.text
+
+
+def test_a_garden_that_cannot_be_told_is_not_asked_about_each_minute(garden):
+    WateringPlan.objects.filter(zone__property=garden).update(months=[])
+    minute = dt.timedelta(minutes=1)
+
+    for turn in range(4):
+        work(DUE + turn * minute)
+    assert Job.objects.filter(kind="monthly-notices").count() == 1
+
+    work(DUE + dt.timedelta(hours=1, minutes=1))
+    assert Job.objects.filter(kind="monthly-notices").count() == 2
