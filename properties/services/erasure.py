@@ -15,7 +15,7 @@ from typing import Final, Protocol
 
 from django.db import transaction
 
-from properties.domain.errors import StaleError
+from properties.domain.errors import RefusedError, StaleError
 from properties.models import Customer, ErasureReason, ImportLine, Property, StaffMember
 from properties.services.retirement import retire
 from properties.services.rows import change_row
@@ -66,11 +66,24 @@ def erase_customer(
     properties = list(held.properties.select_for_update().order_by("pk"))
     for eraser in _ERASERS:
         eraser(held, properties, now=now)
-    references = {held.reference, *(each.reference for each in properties)} - {""}
-    ImportLine.objects.filter(reference__in=references).update(reference=ERASED)
+    _erase_import_lines({held.reference, *(each.reference for each in properties)} - {""})
     for property_ in properties:
         _erase_property(property_, actor, now)
     return _emptied(retire(held, actor=actor, now=now), reason, actor, now)
+
+
+def _erase_import_lines(references: set[str]) -> None:
+    """Empty what reports of files say under his references; refuse while a file still waits."""
+    for reference in sorted(references):
+        alike = ImportLine.objects.filter(reference__contains=reference).select_related("sheet")
+        lines = [line for line in alike if reference in line.reference.split(" / ")]
+        if any(line.sheet.ended_at is None for line in lines):
+            raise RefusedError(
+                "A file that was sent and not written yet has rows of this client.",
+                code="import-open", remedy="Have it written or cancel it first.",
+            )  # fmt: skip
+        named = ImportLine.objects.filter(pk__in=[line.pk for line in lines])
+        named.update(reference=ERASED, changes=[], faults=[])
 
 
 def _emptied(

@@ -11,7 +11,7 @@ from django.db import models
 
 from audits.models import CatchTest, Finding, Photo, RepairTicket, TicketProof, Visit, VisitState
 from properties.domain.errors import RefusedError
-from properties.models import Customer, ErasureReason, Event, Property
+from properties.models import Customer, ErasureReason, Event, Import, Property
 from properties.services.erasure import erase_customer
 from properties.services.rows import add_row, change_row
 from reports.models import ClientLink, Document
@@ -181,6 +181,29 @@ def test_who_is_still_to_be_served_is_not_erased(told, office, technician, open_
 
     assert refusal.value.code == code
     assert sorted(set(traces())) == before
+
+
+def test_reports_of_files_name_him_no_more_and_a_file_that_waits_is_seen_to_first(told, office):
+    sheet = Import.objects.create(
+        kind="zones", name="x.csv", size_bytes=1, state="looked_at", **cast.ROW
+    )
+    line = sheet.lines.create(
+        row=2, outcome="refused", reference=f"{told.reference} / P-1 / 3",
+        faults=[{"detail": f"{told.reference} is twice"}],
+    )  # fmt: skip
+    other = sheet.lines.create(row=3, outcome="made", reference=f"{told.reference}0 / P-2")
+
+    with pytest.raises(RefusedError) as refusal:
+        erase(told, office)
+    assert refusal.value.code == "import-open"
+
+    Import.objects.update(state="written", ended_at=cast.NOW)
+    reference = told.reference
+    erase(told, office)
+    line.refresh_from_db()
+    other.refresh_from_db()
+    assert (line.reference, line.faults) == ("(erased)", [])
+    assert other.reference == f"{reference}0 / P-2"
 
 
 def test_another_client_is_left_alone(told, office):
