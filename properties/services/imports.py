@@ -26,6 +26,7 @@ from django.db import transaction
 from properties.domain.errors import DomainError, RefusedError
 from properties.domain.spreadsheet_columns import Kind
 from properties.models import Import, ImportLine, ImportState, Job, StaffMember
+from properties.models.jobs import OPEN_STATES as OPEN_JOBS
 from properties.services.bulk_rows import Change, add_rows, change_rows
 from properties.services.import_files import (
     digest_of,
@@ -87,7 +88,13 @@ def keep_import(
         values = {**facts, "name": name, "size_bytes": size_bytes}
         sheet = add_row(Import, values, actor=actor, now=now, act="sent")
         store_parts(sheet, sent)
-    return sheet, ask_for(LOOK, sheet.pk, asked_by=actor, now=now)
+    return sheet, _job(LOOK, sheet, actor, now)
+
+
+def _job(kind: str, sheet: Import, actor: StaffMember, now: datetime) -> Job:
+    """Return the job that is at the import already, or ask for one: two spoil each other's work."""
+    open_jobs = Job.objects.filter(kind=kind, subject_id=sheet.pk, state__in=OPEN_JOBS)
+    return open_jobs.first() or ask_for(kind, sheet.pk, asked_by=actor, now=now)
 
 
 @transaction.atomic
@@ -104,7 +111,7 @@ def ask_to_write(
     """
     held = Import.objects.select_for_update().get(pk=sheet.pk)
     if held.state == ImportState.TO_WRITE and held.only_good_rows == only_good_rows:
-        return held, ask_for(WRITE, held.pk, asked_by=actor, now=now)
+        return held, _job(WRITE, held, actor, now)
     if held.state != ImportState.LOOKED_AT:
         raise RefusedError(
             f"This import is {ImportState(held.state).label.lower()}.",

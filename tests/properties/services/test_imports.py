@@ -342,3 +342,13 @@ def test_a_controller_entered_by_hand_gets_the_reference_of_the_file():
 
     by_hand.refresh_from_db()
     assert (Controller.objects.count(), by_hand.reference) == (1, "C-1")
+
+
+def test_a_file_sent_again_while_its_job_runs_gets_no_second_job():
+    _, job = files.keep(files.CUSTOMERS)
+    Job.objects.filter(pk=job.pk).update(state="running", claimed_until=cast.NOW)
+
+    _, again = files.keep(files.CUSTOMERS)
+
+    assert again.pk == job.pk
+    assert Job.objects.count() == 1
