@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import time
+from abc import ABC, abstractmethod
 from typing import Any, Final
 
 from django.core.cache import cache
@@ -20,7 +21,7 @@ logger = logging.getLogger(__name__)
 PERIODS_S: Final = {"s": 1, "m": 60, "h": 3600, "d": 86_400}
 
 
-class CountedRate(BaseThrottle):
+class CountedRate(BaseThrottle, ABC):
     """Counts by one atomic step in windows of fixed length; without its cache it lets pass.
 
     The lock-out of failed sign-ins does not rest on this: its counts stand in the database.
@@ -28,9 +29,9 @@ class CountedRate(BaseThrottle):
 
     _wait_s: float | None = None
 
+    @abstractmethod
     def counted_as(self, request: Request) -> tuple[str, str]:
         """Return the scope of the rate, and who the caller is."""
-        raise NotImplementedError
 
     def allow_request(self, request: Request, view: Any) -> bool:
         scope, caller = self.counted_as(request)
